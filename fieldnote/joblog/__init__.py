@@ -1,0 +1,17 @@
+"""The job log: records that are only ever added, their evidence, and proof of both.
+
+    log = JobLog.open()
+    job = log.start_job({"asset": "bilge pump 2", "serial": "X-104"}, at=now)
+    clip = log.keep(wav_bytes, ".wav", flac=True)
+    log.append(job.ref, "reading", body, at=now, evidence=[clip])
+
+``docs/data-model.md`` describes what lies on the disk and why.
+"""
+
+from fieldnote.joblog.evidence import Evidence
+from fieldnote.joblog.log import JobLog
+from fieldnote.joblog.record import KINDS, Job, Record
+from fieldnote.joblog.standing import Standing
+from fieldnote.joblog.verify import Fault
+
+__all__ = ["KINDS", "Evidence", "Fault", "Job", "JobLog", "Record", "Standing"]

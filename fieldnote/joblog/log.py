@@ -1,0 +1,549 @@
+"""The job log: what the rest of Fieldnote stores with and reads from."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from fieldnote.errors import BadInputError
+from fieldnote.joblog.database import Database
+from fieldnote.joblog.evidence import Evidence, EvidenceStore, hash_file
+from fieldnote.joblog.private import Openings
+from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
+from fieldnote.joblog.standing import Standing, conflicts, in_order, standing
+from fieldnote.joblog.times import microseconds
+from fieldnote.joblog.trouble import damaged, told_for_people
+from fieldnote.joblog.verify import Fault, RawRecord, faults_of_chain
+
+_CORRECTABLE = frozenset({"start", "reading", "remark", "wire", "photo", "step", "correction"})
+_WITHDRAWABLE = _CORRECTABLE - {"start"}
+_AFTER_CLOSE = frozenset({"reopen", "removal"})
+
+
+def default_home() -> Path:
+    """``$FIELDNOTE_HOME``, else the system's folder for a program's data."""
+    import platformdirs
+
+    named = os.environ.get("FIELDNOTE_HOME")
+    return Path(named) if named else platformdirs.user_data_path("fieldnote", appauthor=False)
+
+
+class JobLog:
+    """An append-only log of jobs in one folder (``log.db``, ``evidence/``, ``backups/``).
+
+    Every write is one transaction, on the disk when the call returns. All times are aware
+    datetimes. All methods raise :class:`StoreError` when the disk or the database fails, and then
+    nothing of that call was stored.
+    """
+
+    def __init__(self, home: Path, database: Database) -> None:
+        self.home = home
+        self._db = database
+        self._evidence = EvidenceStore(home / "evidence")
+        self.machine = self._machine()
+
+    @classmethod
+    def open(cls, home: Path | None = None, *, wait: float = 5.0) -> JobLog:
+        """Open the log in ``home`` (default: :func:`default_home`), making it when missing.
+
+        Args:
+            wait: seconds to wait for another program that is writing to the same log.
+
+        Raises:
+            StoreError: read-only, full, locked, damaged, or written by a newer Fieldnote.
+        """
+        home = (home or default_home()).expanduser().absolute()
+        return cls(home, Database(home / "log.db", wait))
+
+    def close(self) -> None:
+        """Let go of the database; nothing is lost without it."""
+        self._db.close()
+
+    def __enter__(self) -> JobLog:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        tb: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # ---------------------------------------------------------------- writing
+
+    def start_job(self, facts: Mapping[str, Any], *, at: datetime, ref: str | None = None) -> Job:
+        """Start a job.
+
+        Args:
+            facts: the start's body (asset, serial, hours, complaint, technician, meter, procedure,
+                and whatever else is known, e.g. customer).
+            ref: what to call it; by default the date and a counter, e.g. ``2031-03-04-2``.
+
+        Raises:
+            BadInputError: a job of that reference exists; nothing was changed.
+        """
+        if ref is not None:
+            check_ref(ref)
+        with self._db.writing():
+            if ref is None:
+                ref = self._free_ref(at)
+            elif self._db.row("SELECT 1 FROM jobs WHERE ref = ?", (ref,)):
+                raise BadInputError(
+                    f"The job {ref} exists already.",
+                    "Go on with it, or start one with another reference.",
+                )
+            written = write(
+                "start",
+                facts,
+                at=at,
+                number=1,
+                previous=(),
+                machine=self.machine,
+                start={"ref": ref, "salt": secrets.token_hex(8)},
+            )
+            job_id = self._db.run(
+                "INSERT INTO jobs (root, ref, at, asset, serial, facts, heads, number, closed)"
+                " VALUES (?, ?, ?, ?, ?, 0, ?, 1, 0)",
+                (
+                    written.hash,
+                    ref,
+                    microseconds(at),
+                    _text(facts.get("asset")),
+                    _text(facts.get("serial")),
+                    written.hash,
+                ),
+            )
+            record_id = self._insert(job_id, 1, "start", at, None, written)
+            self._db.run("UPDATE jobs SET facts = ? WHERE id = ?", (record_id, job_id))
+        return self.job(ref)
+
+    def keep(self, source: bytes | Path, suffix: str, *, flac: bool = False) -> Evidence:
+        """Store evidence by its SHA-256, durably, before anything reads it.
+
+        The same bytes are stored once. With ``flac``, whole-number WAV is stored as FLAC, compared
+        sample by sample first, and the hash is the FLAC file's; anything else stays as given.
+
+        Raises:
+            BadInputError: ``source`` cannot be read or is empty.
+        """
+        if flac and suffix.lower() in (".wav", ".wave"):
+            from fieldnote.joblog.flac import as_flac
+
+            packed = as_flac(source)
+            if packed is not None:
+                return self._evidence.keep(packed, ".flac")
+        return self._evidence.keep(source, suffix)
+
+    def append(
+        self,
+        ref: str,
+        kind: str,
+        body: Mapping[str, Any],
+        *,
+        at: datetime,
+        evidence: Iterable[Evidence] = (),
+        refers_to: Record | str | int | None = None,
+    ) -> Record:
+        """Add a record to a job; when this returns, it is on the disk.
+
+        Args:
+            kind: one of ``KINDS`` but ``start``.
+            evidence: what :meth:`keep` gave.
+            refers_to: the record that this one is about: a :class:`Record`, its number, its hash
+                or the first characters (4 or more) of its hash.
+
+        Raises:
+            BadInputError: unknown job or kind, a closed job, evidence that is not stored, a number
+                given as a binary float, a correction or withdrawal of what does not exist, was
+                already corrected or is withdrawn. Nothing was stored.
+        """
+        if kind not in KINDS or kind == "start":
+            raise BadInputError(
+                f"{kind!r} is no kind of record.", f"Use one of {', '.join(sorted(KINDS))}."
+            )
+        kept = tuple(evidence)
+        for item in kept:
+            self._check_kept(item)
+        with self._db.writing():
+            job_id, root, heads, number, closed = self._writable(ref)
+            self._check_state(ref, kind, closed)
+            target = self._target(job_id, ref, kind, body, refers_to)
+            written = write(
+                kind,
+                body,
+                at=at,
+                number=number + 1,
+                previous=heads,
+                machine=self.machine,
+                evidence=kept,
+                refers_to=target,
+                job=root,
+            )
+            record_id = self._insert(job_id, number + 1, kind, at, target, written)
+            self._note_evidence(job_id, kept)
+            closed = {"close": True, "reopen": False}.get(kind, closed)
+            self._db.run(
+                "UPDATE jobs SET heads = ?, number = ?, closed = ? WHERE id = ?",
+                (written.hash, number + 1, closed, job_id),
+            )
+            if kind in ("correction", "withdrawal"):
+                self._replace(job_id, record_id, target, kind, body)
+        return read(written.content, written.hash, written.openings, self._evidence.locate)
+
+    def close_job(self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime) -> Record:
+        """Seal a job: its close record's hash covers all that was recorded before it."""
+        return self.append(ref, "close", body or {}, at=at)
+
+    def reopen_job(
+        self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime
+    ) -> Record:
+        """Open a closed job again; the close stays on record. Give the reason as ``why``."""
+        return self.append(ref, "reopen", body or {}, at=at)
+
+    # ---------------------------------------------------------------- reading
+
+    def job(self, ref: str) -> Job:
+        """Raises BadInputError when there is no such job, or two machines each have one."""
+        return self._job(self._find(ref))
+
+    def jobs(self) -> list[Job]:
+        """All jobs, the latest first."""
+        return [
+            self._job(row[0]) for row in self._db.rows("SELECT id FROM jobs ORDER BY at DESC, id")
+        ]
+
+    def records(self, ref: str) -> list[Record]:
+        """All records of a job in order.
+
+        Raises:
+            StoreError: one of them was altered (run :meth:`verify`): none is shown as if it were
+                good.
+        """
+        return self._records(self._find(ref))
+
+    def record(self, ref: str, which: str | int) -> Record:
+        """One record by its number, its hash or the first characters of its hash."""
+        job_id = self._find(ref)
+        hash, _ = self._pick(job_id, ref, which)
+        return next(record for record in self._records(job_id) if record.hash == hash)
+
+    def standing(self, ref: str) -> list[Standing]:
+        """What was recorded, in order, with corrections and withdrawals applied."""
+        return standing(self.records(ref))
+
+    def evidence(self, sha256: str) -> Path:
+        """The file of a hash.
+
+        Raises:
+            BadInputError: it is not on this machine.
+        """
+        found = self._evidence.find(sha256)
+        if found is None:
+            raise BadInputError(
+                f"The evidence {sha256[:12]} is not on this machine.",
+                "Run the verification of the job to see why.",
+            )
+        return found
+
+    def size(self, ref: str) -> int:
+        """Bytes that a job takes: its records and its evidence."""
+        job_id = self._find(ref)
+        row = self._db.row(
+            "SELECT (SELECT coalesce(sum(length(content)), 0) FROM records WHERE job = :job)"
+            " + (SELECT coalesce(sum(size), 0) FROM evidence JOIN evidence_of USING (sha256)"
+            " WHERE job = :job AND state <> 'removed')",
+            {"job": job_id},
+        )
+        return int(row[0]) if row else 0
+
+    def verify(self, ref: str, *, evidence: bool = True) -> list[Fault]:
+        """What does not fit in a job, the earliest record first; empty when all is well.
+
+        Args:
+            evidence: hash the evidence files too.
+        """
+        job_id = self._find(ref)
+        root, heads = self._db.row("SELECT root, heads FROM jobs WHERE id = ?", (job_id,)) or (
+            "",
+            "",
+        )
+        raw = [
+            RawRecord(*row)
+            for row in self._db.rows(
+                "SELECT number, hash, kind, at, refers_to, content, openings FROM records"
+                " WHERE job = ?",
+                (job_id,),
+            )
+        ]
+        faults = faults_of_chain(raw, root, set(heads.split()))
+        if evidence:
+            faults += self._faults_of_evidence(raw)
+        return faults
+
+    def search(self, text: str, *, limit: int = 100) -> list[Record]:
+        """Records whose content holds ``text``, the latest first."""
+        rows = self._db.rows(
+            "SELECT content, hash, openings FROM records"
+            " WHERE instr(lower(CAST(content AS TEXT)), lower(?)) ORDER BY at DESC LIMIT ?",
+            (text, limit),
+        )
+        return [self._read(*row) for row in rows]
+
+    # ---------------------------------------------------------------- inside
+
+    def _machine(self) -> str:
+        """Eight hexadecimal digits, drawn once, that tell this machine's records from others'."""
+        row = self._db.row("SELECT value FROM settings WHERE name = 'machine'")
+        if row is None:
+            with self._db.writing():
+                self._db.run(
+                    "INSERT OR IGNORE INTO settings (name, value) VALUES ('machine', ?)",
+                    (secrets.token_hex(4),),
+                )
+            row = self._db.row("SELECT value FROM settings WHERE name = 'machine'")
+        return str(row[0]) if row else ""
+
+    def _free_ref(self, at: datetime) -> str:
+        day = f"{at:%Y-%m-%d}-"
+        taken = self._db.rows("SELECT ref FROM jobs WHERE ref GLOB ?", (f"{day}[0-9]*",))
+        counters = [int(ref[len(day) :]) for (ref,) in taken if ref[len(day) :].isdecimal()]
+        return f"{day}{max(counters, default=0) + 1}"
+
+    def _find(self, ref: str) -> int:
+        name, _, root = ref.partition("~")
+        rows = self._db.rows(
+            "SELECT id, root FROM jobs WHERE (ref = ? AND substr(root, 1, ?) = ?) OR root = ?",
+            (name, len(root), root, ref),
+        )
+        if not rows:
+            raise BadInputError(
+                f"There is no job {ref!r}.", "List the jobs to see their references."
+            )
+        if len(rows) > 1:
+            names = " and ".join(f"{name}~{row[1][:8]}" for row in rows)
+            raise BadInputError(
+                f"Two machines each started a job {ref!r}.", f"Say which one: {names}."
+            )
+        return int(rows[0][0])
+
+    def _writable(self, ref: str) -> tuple[int, str, list[str], int, bool]:
+        job_id = self._find(ref)
+        row = self._db.row("SELECT root, heads, number, closed FROM jobs WHERE id = ?", (job_id,))
+        if row is None:
+            raise damaged(self._db.path)
+        root, heads, number, closed = row
+        return job_id, root, heads.split(), number, bool(closed)
+
+    def _check_state(self, ref: str, kind: str, closed: bool) -> None:
+        if closed and kind not in _AFTER_CLOSE:
+            raise BadInputError(
+                f"The job {ref} is closed; nothing was added.", "Reopen it first, saying why."
+            )
+        if kind == "reopen" and not closed:
+            raise BadInputError(f"The job {ref} is open: there is nothing to reopen.")
+
+    def _check_kept(self, item: Evidence) -> None:
+        place = self._evidence.find(item.sha256)
+        with told_for_people(item.path):
+            if place is None or place.stat().st_size != item.size:
+                raise BadInputError(
+                    f"The evidence {item.sha256[:12]} is not in this log.", "Keep it first."
+                )
+
+    def _pick(self, job_id: int, ref: str, which: str | int) -> tuple[str, str]:
+        """(hash, kind) of the one record that a number or (part of) a hash names."""
+        text = str(which)
+        rows: list[tuple[Any, ...]] = []
+        if re.fullmatch(r"[0-9]{1,9}", text):
+            rows = self._db.rows(
+                "SELECT hash, kind FROM records WHERE job = ? AND number = ?", (job_id, int(text))
+            )
+        if not rows and len(text) >= 4:
+            rows = self._db.rows(
+                "SELECT hash, kind FROM records WHERE job = ? AND substr(hash, 1, ?) = ?",
+                (job_id, len(text), text),
+            )
+        if not rows:
+            raise BadInputError(
+                f"The job {ref} has no record {which}.", "Show the job to see them."
+            )
+        if len(rows) > 1:
+            names = " or ".join(row[0][:8] for row in rows)
+            raise BadInputError(
+                f"Two machines each wrote a record {which} in {ref}.", f"Say which one: {names}."
+            )
+        return rows[0][0], rows[0][1]
+
+    def _target(
+        self,
+        job_id: int,
+        ref: str,
+        kind: str,
+        body: Mapping[str, Any],
+        refers_to: Record | str | int | None,
+    ) -> str | None:
+        """Hash of the record pointed at, when pointing at it makes sense."""
+        if refers_to is None:
+            if kind in POINTING:
+                raise BadInputError(f"A {kind} must say which record it is about.")
+            return None
+        which = refers_to.hash if isinstance(refers_to, Record) else refers_to
+        hash, target_kind = self._pick(job_id, ref, which)
+        shown = refers_to.number if isinstance(refers_to, Record) else which
+        if kind == "rereading" and target_kind in ("start", "close", "reopen", "removal"):
+            raise BadInputError(
+                f"Record {shown} of {ref} is a {target_kind}: nothing to read again."
+            )
+        if kind not in ("correction", "withdrawal"):
+            return hash
+        if not body.get("why"):
+            raise BadInputError(f"A {kind} must say why.", "Give the reason.")
+        able = _CORRECTABLE if kind == "correction" else _WITHDRAWABLE
+        if target_kind not in able:
+            done = "corrected" if kind == "correction" else "withdrawn"
+            raise BadInputError(
+                f"Record {shown} of {ref} is a {target_kind}, which cannot be {done}."
+            )
+        after = self._db.rows(
+            "SELECT number, kind FROM records WHERE job = ? AND refers_to = ?"
+            " AND kind IN ('correction', 'withdrawal') ORDER BY number",
+            (job_id, hash),
+        )
+        if after:
+            number, what = after[0]
+            if what == "withdrawal":
+                raise BadInputError(
+                    f"Record {shown} of {ref} was withdrawn by record {number}.",
+                    "Record the right value anew.",
+                )
+            raise BadInputError(
+                f"Record {shown} of {ref} was already corrected by record {number}.",
+                f"Correct or withdraw record {number} instead.",
+            )
+        return hash
+
+    def _insert(
+        self,
+        job_id: int,
+        number: int,
+        kind: str,
+        at: datetime,
+        target: str | None,
+        written: Written,
+    ) -> int:
+        return self._db.run(
+            "INSERT INTO records"
+            " (job, number, hash, kind, at, refers_to, replaced, content, openings)"
+            " VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?)",
+            (
+                job_id,
+                number,
+                written.hash,
+                kind,
+                microseconds(at),
+                target,
+                written.content,
+                json.dumps(written.openings) if written.openings else None,
+            ),
+        )
+
+    def _note_evidence(self, job_id: int, kept: Sequence[Evidence]) -> None:
+        for item in kept:
+            self._db.run(
+                "INSERT INTO evidence (sha256, suffix, size, state) VALUES (?, ?, ?, 'here')"
+                " ON CONFLICT (sha256) DO UPDATE SET state = 'here', folder = NULL",
+                (item.sha256, item.suffix, item.size),
+            )
+            self._db.run("INSERT OR IGNORE INTO evidence_of VALUES (?, ?)", (item.sha256, job_id))
+
+    def _replace(
+        self, job_id: int, record_id: int, target: str | None, kind: str, body: Mapping[str, Any]
+    ) -> None:
+        """Mark what a correction or withdrawal took the place of; move the job's facts along."""
+        row = self._db.row("SELECT id FROM records WHERE job = ? AND hash = ?", (job_id, target))
+        replaced = row[0] if row else 0
+        self._db.run("UPDATE records SET replaced = 1 WHERE id = ?", (replaced,))
+        if kind == "correction":
+            self._db.run(
+                "UPDATE jobs SET facts = ?, asset = ?, serial = ? WHERE id = ? AND facts = ?",
+                (record_id, _text(body.get("asset")), _text(body.get("serial")), job_id, replaced),
+            )
+
+    def _job(self, job_id: int) -> Job:
+        row = self._db.row(
+            "SELECT j.ref, j.root, j.heads, j.closed, r.content, r.hash, r.openings, s.content,"
+            " s.hash, (SELECT count(*) FROM records WHERE job = j.id),"
+            " (SELECT count(*) FROM jobs WHERE ref = j.ref), j.number"
+            " FROM jobs j JOIN records r ON r.id = j.facts"
+            " JOIN records s ON s.job = j.id AND s.number = 1 WHERE j.id = ?",
+            (job_id,),
+        )
+        if row is None:
+            raise damaged(self._db.path, f"job {job_id} has no start")
+        ref, root, _, closed, content, hash, openings, start, start_hash, count, alike, number = row
+        facts = dict(self._read(content, hash, openings).body)
+        facts.pop("why", None)
+        told = conflicts(self._records(job_id)) if count != number else ()
+        return Job(
+            ref=ref if alike == 1 else f"{ref}~{root[:8]}",
+            root=root,
+            at=self._read(start, start_hash, None).at,
+            facts=facts,
+            closed=bool(closed),
+            records=count,
+            conflicts=told,
+        )
+
+    def _records(self, job_id: int) -> list[Record]:
+        rows = self._db.rows("SELECT content, hash, openings FROM records WHERE job = ?", (job_id,))
+        return in_order(self._read(*row) for row in rows)
+
+    def _read(self, content: bytes, hash: str, openings: str | None) -> Record:
+        try:
+            opened: Openings = json.loads(openings) if openings else {}
+        except ValueError as error:
+            raise damaged(self._db.path, "private facts of a record") from error
+        return read(content, hash, opened, self._evidence.locate)
+
+    def _faults_of_evidence(self, raw: Sequence[RawRecord]) -> list[Fault]:
+        faults: list[Fault] = []
+        for row in sorted(raw, key=lambda row: (row.number, row.hash)):
+            try:
+                items = [
+                    (item["sha256"], item["suffix"], item["size"])
+                    for item in json.loads(row.content)["evidence"]
+                ]
+            except (ValueError, KeyError, TypeError):
+                continue  # already named as altered
+            for sha256, suffix, size in items:
+                trouble = self._trouble_with(sha256, suffix, size)
+                if trouble:
+                    message = f"Record {row.number} ({row.kind}): its evidence {trouble}."
+                    faults.append(Fault(row.number, row.hash, "evidence", message))
+        return faults
+
+    def _trouble_with(self, sha256: str, suffix: str, size: int) -> str | None:
+        path = self._evidence.find(sha256)
+        name = f"{sha256[:12]}…{suffix}"
+        if path is None:
+            return f"{name} is missing"
+        with told_for_people(path):
+            found = hash_file(path)
+        if found == (sha256, size):
+            return None
+        return f"{name} was altered ({found[1]} bytes, {size} were recorded)"
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
+__all__ = ["JobLog", "default_home"]
