@@ -1,0 +1,143 @@
+"""The register of instruments: which meters there are, how exact, and until when calibrated."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from fieldnote.acceptance import Accuracy, AccuracyRange
+from fieldnote.errors import BadInputError
+from fieldnote.procedure.loading import read_model, read_text
+from fieldnote.procedure.numbers import Name, Number, Text, Unit
+from fieldnote.procedure.problems import Fault, Loc, closest
+
+
+class MeterRange(BaseModel):
+    """One range, as the meter's manual states it: see `fieldnote.acceptance.AccuracyRange`."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    unit: Unit
+    upto: Number
+    resolution: Number
+    downto: Number | None = None
+    percent: Number = "0"
+    digits: Number = "0"
+    percent_of_range: Number = "0"
+    current: Literal["AC", "DC"] | None = None
+
+
+class Instrument(BaseModel):
+    """One instrument.
+
+    calibrated, due: dates of the last and the next calibration. photo_profile: name of the display
+    profile by which photos of it are read.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    id: Name
+    name: Text
+    serial: Text | None = None
+    calibrated: date | None = None
+    due: date | None = None
+    certificate: Text | None = None
+    photo_profile: Text | None = None
+    source: Text | None = None
+    """Where the accuracy specification comes from."""
+    ranges: tuple[MeterRange, ...] = ()
+
+    @model_validator(mode="after")
+    def _dates_follow(self) -> Instrument:
+        if self.calibrated and self.due and self.due < self.calibrated:
+            raise Fault("It is due before it was calibrated.", "Check the two dates.", ("due",))
+        _ = self.accuracy
+        return self
+
+    @property
+    def accuracy(self) -> Accuracy | None:
+        """Its accuracy specification; None where the register has no ranges for it."""
+        if not self.ranges:
+            return None
+        return Accuracy(tuple(AccuracyRange(**each.model_dump()) for each in self.ranges))
+
+    def overdue(self, on: date) -> bool:
+        """Whether its calibration has run out on that day; the due date itself is still good."""
+        return self.due is not None and on > self.due
+
+    def standing(self, on: date) -> str:
+        """One sentence on its calibration, to be said at the start and printed on the report."""
+        if self.due is None:
+            return f"No calibration due date is known for {self.name}."
+        if self.overdue(on):
+            return f"{self.name} is overdue for calibration since {self.due.isoformat()}."
+        return f"{self.name} is in calibration until {self.due.isoformat()}."
+
+    def for_log(self) -> dict[str, Any]:
+        """What a job's start record keeps of it: id, name, serial, dates; all strings."""
+        facts = self.model_dump(mode="json", exclude={"ranges", "photo_profile"}, exclude_none=True)
+        return dict(facts)
+
+
+class Register(BaseModel):
+    """All instruments of a workshop."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    instruments: tuple[Instrument, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _ids_differ(self) -> Register:
+        seen: set[str] = set()
+        for number, each in enumerate(self.instruments):
+            if each.id in seen:
+                raise Fault(
+                    f"The name “{each.id}” stands twice.",
+                    "Give each instrument its own id.",
+                    ("instruments", number, "id"),
+                )
+            seen.add(each.id)
+        return self
+
+    def instrument(self, id: str) -> Instrument:
+        """The instrument of that id.
+
+        Raises:
+            BadInputError: there is none.
+        """
+        for each in self.instruments:
+            if each.id == id:
+                return each
+        raise BadInputError(
+            f"There is no instrument “{id}” in the register.",
+            closest(id, [each.id for each in self.instruments]),
+        )
+
+
+def load_register(path: Path | None = None) -> Register:
+    """The register in a TOML file; without one, the invented instruments of the examples.
+
+    Raises:
+        FileProblemsError: every problem with its line and mend.
+        BadInputError: no such file.
+    """
+    if path is None:
+        text = (files("fieldnote.procedure") / "instruments.toml").read_text(encoding="utf-8")
+        return _register(text, "instruments.toml (shipped)")
+    return _register(read_text(path), str(path))
+
+
+def _register(text: str, file: str) -> Register:
+    return read_model(Register, text, file, table="instruments", fields_at=_fields)
+
+
+def _fields(where: Loc) -> list[str]:
+    models: Mapping[bool, type[BaseModel]] = {True: MeterRange, False: Instrument}
+    if not where:
+        return list(Register.model_fields)
+    return list(models["ranges" in where].model_fields)

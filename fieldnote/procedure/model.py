@@ -1,0 +1,194 @@
+"""A procedure: what is done, in which order, with which limits, on whose authority."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from typing import Any
+
+import rfc8785
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from fieldnote.acceptance.formula import Formula
+from fieldnote.procedure.limits import fits
+from fieldnote.procedure.numbers import Name, Text, Unit
+from fieldnote.procedure.problems import Fault, closest
+from fieldnote.procedure.steps import END, Decide, Derived, Measure, Points, Step, Wire
+
+
+class Fact(BaseModel):
+    """Something known of the job that chooses limits or steps: a choice, or a number in `unit`."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    ask: Text
+    choices: tuple[Text, ...] = ()
+    unit: Unit | None = None
+
+    @model_validator(mode="after")
+    def _one_sort(self) -> Fact:
+        if bool(self.choices) == (self.unit is not None):
+            raise Fault(
+                "A fact is one of some choices, or a number.", "Give either choices or a unit."
+            )
+        return self
+
+
+class Procedure(BaseModel):
+    """A checked procedure.
+
+    name: its file name without ending. version: raised by its author at each change. cautions: read
+    out at the start; they defer to the maker's manual, local codes and licensed practice. sources:
+    where the limits come from, or "common practice, no source".
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: Name
+    title: Text
+    version: Text
+    about: Text | None = None
+    cautions: tuple[Text, ...] = Field(min_length=1)
+    sources: tuple[Text, ...] = Field(min_length=1)
+    facts: dict[Name, Fact] = {}
+    steps: tuple[Step, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Procedure:
+        earlier: dict[str, Any] = {}
+        ids = [step.id for step in self.steps]
+        for number, step in enumerate(self.steps):
+            here: tuple[int | str, ...] = ("steps", number, step.kind)
+            if step.id in earlier or step.id in self.facts or step.id == END:
+                raise Fault(
+                    f"The name “{step.id}” stands twice, or is taken.",
+                    "Give each step its own id.",
+                    (*here, "id"),
+                )
+            self._check_when(step.when, (*here, "when"))
+            for i, variant in enumerate(getattr(step, "variants", ())):
+                self._check_when(variant.when, (*here, "variants", i, "when"))
+            for key, name in step.references().items():
+                self._check_reference(name, key, here, earlier, ids)
+            if isinstance(step, Derived):
+                self._check_formula(step, here, earlier)
+            if isinstance(step, Wire) and step.same_as is not None:
+                self._check_same_wires(step, earlier[step.same_as], here)
+            if isinstance(step, Decide):
+                self._check_targets(step, here, ids[number + 1 :])
+            earlier[step.id] = step
+        return self
+
+    def _check_when(
+        self, when: Mapping[str, str | tuple[str, ...]] | None, key: tuple[int | str, ...]
+    ) -> None:
+        for name, wanted in (when or {}).items():
+            fact = self.facts.get(name)
+            if fact is None:
+                raise Fault(
+                    f"“{name}” is not one of the procedure's facts.",
+                    closest(name, self.facts) or f"Add a table [facts.{name}].",
+                    key,
+                )
+            for choice in (wanted,) if isinstance(wanted, str) else wanted:
+                if choice not in fact.choices:
+                    raise Fault(
+                        f"“{choice}” is not a choice of “{name}”.",
+                        closest(choice, fact.choices),
+                        key,
+                    )
+
+    def _check_reference(
+        self,
+        name: str,
+        key: tuple[int | str, ...],
+        here: tuple[int | str, ...],
+        earlier: Mapping[str, Any],
+        ids: list[str],
+    ) -> None:
+        if name in earlier:
+            if "by" in key and not isinstance(earlier[name], Measure | Derived):
+                raise Fault(
+                    f"“{name}” gives no number to depend on.",
+                    "Name a measure or derived step.",
+                    (*here, *key),
+                )
+            return
+        if "by" in key and name in self.facts and self.facts[name].unit is not None:
+            return
+        if name in ids:
+            raise Fault(
+                f"“{name}” comes later than the step that needs it.", "Move it up.", (*here, *key)
+            )
+        known = {*earlier, *(n for n, fact in self.facts.items() if fact.unit is not None)}
+        raise Fault(f"There is no earlier step “{name}”.", closest(name, known), (*here, *key))
+
+    def _check_formula(
+        self, step: Derived, here: tuple[int | str, ...], earlier: Mapping[str, Any]
+    ) -> None:
+        known = set()
+        for name, each in earlier.items():
+            stem = name.replace("-", "_")
+            if isinstance(each, Measure | Derived):
+                known.add(stem)
+            if isinstance(each, Points):
+                known |= {f"{stem}_{which}" for which in ("highest", "lowest", "mean")}
+        known |= {n.replace("-", "_") for n, fact in self.facts.items() if fact.unit is not None}
+        for name in Formula.parse(step.formula).names:
+            if name not in known:
+                raise Fault(
+                    f"The formula names “{name}”, which no earlier step measures.",
+                    closest(name, known),
+                    (*here, "formula"),
+                )
+
+    def _check_same_wires(self, step: Wire, other: Any, here: tuple[int | str, ...]) -> None:
+        if not isinstance(other, Wire) or set(other.cavities) != set(step.cavities):
+            raise Fault(
+                f"“{step.same_as}” is not a wire step with the same cavities.",
+                "Name the step that wrote these wires down.",
+                (*here, "same_as"),
+            )
+
+    def _check_targets(self, step: Decide, here: tuple[int | str, ...], later: list[str]) -> None:
+        for i, row in enumerate(step.rows):
+            if row.then is not None and row.then not in (*later, END):
+                raise Fault(
+                    f"“{row.then}” is not a later step.",
+                    closest(row.then, [*later, END]),
+                    (*here, "rows", i, "then"),
+                )
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 (hex) of the content as canonical JSON (RFC 8785): layout does not count."""
+        content = self.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        return hashlib.sha256(rfc8785.dumps(content)).hexdigest()
+
+    def step(self, id: str) -> Step | None:
+        """The step of that id."""
+        return next((step for step in self.steps if step.id == id), None)
+
+    def steps_for(self, facts: Mapping[str, Any]) -> tuple[Step, ...]:
+        """The steps that this job has, by its facts."""
+        return tuple(step for step in self.steps if step.when is None or fits(step.when, facts))
+
+    def for_log(self) -> dict[str, Any]:
+        """What a job's start record keeps of its procedure, so that a report needs no file."""
+        return {
+            "name": self.name,
+            "title": self.title,
+            "version": self.version,
+            "digest": self.digest,
+            "cautions": list(self.cautions),
+            "sources": list(self.sources),
+            "steps": [
+                {
+                    "id": step.id,
+                    "kind": step.kind,
+                    "ask": step.ask,
+                    "window": None if step.window is None else step.window.to_json(),
+                }
+                for step in self.steps
+            ],
+        }
