@@ -1,0 +1,187 @@
+"""What the parts of a job are called, for pages, reports and the terminal alike."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from fieldnote.acceptance import Window, symbol
+from fieldnote.review.story import Line, Said, Story
+from fieldnote.review.texts import Texts
+
+# IEC 60757 letter codes: name and a colour to draw them with (common practice, no source).
+WIRE_COLOURS: Mapping[str, tuple[str, str]] = {
+    "BK": ("black", "#1b1b1b"), "BN": ("brown", "#6b4226"), "RD": ("red", "#b3261e"),
+    "OG": ("orange", "#d9741a"), "YE": ("yellow", "#e8c51b"), "GN": ("green", "#2e7d4a"),
+    "BU": ("blue", "#2a5ea8"), "VT": ("violet", "#6f4a9e"), "GY": ("grey", "#8b8f90"),
+    "WH": ("white", "#fbfbf8"), "PK": ("pink", "#e295ad"), "GD": ("gold", "#b8923a"),
+    "TQ": ("turquoise", "#2a9d9d"), "SR": ("silver", "#b9bdbf"),
+    "GNYE": ("green-and-yellow", "#2e7d4a"),
+}  # fmt: skip
+
+
+class Phrases:
+    """The words of one locale for the parts of a ``Story``."""
+
+    def __init__(self, texts: Texts) -> None:
+        self.t = texts
+
+    def value(self, entry: Mapping[str, Any]) -> str:
+        """What was read, as people write it: ``10.60 Ω``, ``open circuit``, ``BK/BN``."""
+        kind, unit = entry.get("kind"), self._unit(entry.get("unit"))
+        if kind == "open":
+            return self.t("open circuit")
+        if kind == "short":
+            return self.t("short circuit")
+        if kind == "wire":
+            return str(entry.get("colour") or "")
+        if kind == "remark":
+            return str(entry.get("text") or "")
+        if kind == "series" or entry.get("values"):
+            digits = " · ".join(self.t.number(str(value)) for value in entry.get("values") or ())
+        elif entry.get("value") is not None:
+            digits = self.t.number(str(entry["value"]))
+        else:
+            return str(entry.get("text") or "—")
+        hedge = f"{entry['hedge']} " if entry.get("hedge") else ""
+        current = f" {entry['current']}" if entry.get("current") else ""
+        return f"{hedge}{digits}{unit}{current}"
+
+    def quantity(self, digits: str | None, unit: str | None) -> str:
+        return "" if digits is None else f"{self.t.number(digits)}{self._unit(unit)}"
+
+    def point(self, said: Said) -> str:
+        """What was measured: label, pins, position and state, or the step's name."""
+        entry = said.entry
+        parts = [str(entry["label"])] if entry.get("label") else []
+        if entry.get("pins"):
+            parts.append(self.pins(entry["pins"]))
+        parts += [str(entry[name]) for name in ("position", "state") if entry.get(name)]
+        if parts:
+            text = ", ".join(parts)
+            return text[:1].upper() + text[1:]
+        return self.step(said.step) or self.t("Without a name")
+
+    def pins(self, pins: list[str]) -> str:
+        if len(pins) == 1:
+            return self.t("pin %(pin)s", pin=pins[0]) if pins[0].isdecimal() else pins[0]
+        return f" {self.t('to')} ".join(pins)
+
+    def step(self, step: str | None) -> str:
+        """A step's id as words; the log keeps the id, the procedure its full wording."""
+        return step.replace("-", " ").replace("_", " ").capitalize() if step else ""
+
+    def result(self, result: str) -> str:
+        t = self.t
+        return {
+            "pass": t("pass"),
+            "fail": t("fail"),
+            "indeterminate": t("indeterminate"),
+            "unclear": t("unclear"),
+        }.get(result, t("unchecked"))
+
+    def meaning(self, result: str) -> str:
+        """The verdict in a sentence that needs no training to read."""
+        t = self.t
+        return {
+            "pass": t("inside its window"),
+            "fail": t("outside its window"),
+            "indeterminate": t("too near a limit for the meter's accuracy"),
+            "unclear": t("not understood; ask again"),
+        }.get(result, t("no window given"))
+
+    def margin(self, said: Said) -> str:
+        """How far from the nearest limit, in words."""
+        margin, unit = said.verdict.get("margin"), said.verdict.get("unit")
+        if margin is None:
+            return ""
+        digits = str(margin)
+        if digits.startswith("-"):
+            return self.t("%(by)s beyond the limit", by=self.quantity(digits[1:], unit))
+        return self.t("%(by)s to the nearest limit", by=self.quantity(digits, unit))
+
+    def limits(self, window: Window) -> str:
+        """The limits alone: ``10 to 12 Ω``, ``at least 1 MΩ``."""
+        number, unit = self.t.number, self._unit(window.unit)
+        if window.lower is None:
+            return self.t("at most %(limit)s", limit=number(window.upper or "") + unit)
+        if window.upper is None:
+            return self.t("at least %(limit)s", limit=number(window.lower) + unit)
+        return self.t(
+            "%(lower)s to %(upper)s", lower=number(window.lower), upper=number(window.upper) + unit
+        )
+
+    def stated(self, window: Window) -> str:
+        """Nominal value and tolerance where the procedure gives them so: ``11 ± 1 Ω``."""
+        if window.nominal is None or window.tolerance is None:
+            return ""
+        number, tolerance = self.t.number, window.tolerance
+        if tolerance.endswith("%"):
+            share = number(tolerance.rstrip("% "))
+            return f"{self.quantity(window.nominal, window.unit)} ± {share}\N{NO-BREAK SPACE}%"
+        if window.tolerance_unit and window.tolerance_unit != window.unit:
+            nominal = self.quantity(window.nominal, window.unit)
+            return f"{nominal} ± {self.quantity(tolerance, window.tolerance_unit)}"
+        return f"{number(window.nominal)} ± {self.quantity(tolerance, window.unit)}"
+
+    def bar(self, said: Said) -> str:
+        """The drawn bar in words, for those who do not see it."""
+        if said.window is None:
+            return self.t("No window")
+        return self.t(
+            "Window %(limits)s; reading %(value)s: %(result)s",
+            limits=self.limits(said.window),
+            value=self.value(said.entry),
+            result=self.meaning(said.result),
+        )
+
+    def how(self, how: str) -> str:
+        t = self.t
+        return {"voice": t("spoken"), "photo": t("photographed")}.get(how, t("typed"))
+
+    def kind(self, kind: str) -> str:
+        t = self.t
+        return {
+            "reading": t("reading"),
+            "remark": t("remark"),
+            "wire": t("wire"),
+            "photo": t("picture"),
+            "question": t("question"),
+            "step": t("step"),
+            "close": t("closed"),
+            "reopen": t("taken up again"),
+            "start": t("started"),
+            "correction": t("correction"),
+            "withdrawal": t("withdrawal"),
+            "rereading": t("re-reading"),
+        }.get(kind, kind)
+
+    def share(self, confidence: Any) -> str:
+        """A confidence in [0, 1] as a percentage; empty where there is none."""
+        try:
+            return f"{round(float(confidence) * 100)} %"
+        except (TypeError, ValueError):
+            return ""
+
+    def colours(self, code: str | None) -> str:
+        """An IEC 60757 code in words: ``BK/BN`` is black with a brown tracer."""
+        names = [self.t(WIRE_COLOURS.get(part, (part, ""))[0]) for part in (code or "").split("/")]
+        if len(names) == 2:
+            return self.t("%(base)s with a %(tracer)s tracer", base=names[0], tracer=names[1])
+        return ", ".join(names)
+
+    def tally(self, story: Story) -> list[tuple[str, int]]:
+        """How many standing readings have each result; results without any are left out."""
+        order = ("pass", "fail", "indeterminate", "unchecked")
+        counted = ((result, len(story.with_result(result))) for result in order)
+        return [(result, number) for result, number in counted if number]
+
+    def heard(self, line: Line) -> str:
+        return str(line.now.entry.get("text") or line.now.source.get("heard") or "")
+
+    @staticmethod
+    def _unit(unit: Any) -> str:
+        if not unit:
+            return ""
+        sign = symbol(str(unit))
+        return sign if sign in ("°", "′", "″") else f"\N{NO-BREAK SPACE}{sign}"

@@ -1,0 +1,341 @@
+"""The report: one HTML file that carries its sounds, its pictures and its looks inside itself."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from fieldnote.errors import StoreError
+from fieldnote.joblog import JobLog
+from fieldnote.review import bar, picture, rule, sound
+from fieldnote.review.pages import environment
+from fieldnote.review.phrases import WIRE_COLOURS, Phrases
+from fieldnote.review.story import Change, File, Line, Said, Story, tell
+from fieldnote.review.texts import Texts
+
+
+def report(log: JobLog, ref: str, out: Path, *, locale: str | None = None) -> Path:
+    """Write the report of a job to ``out``, whole or not at all, and give ``out`` back.
+
+    Args:
+        locale: of dates, decimals and words, such as ``de``; None takes the environment's.
+
+    Raises:
+        BadInputError: there is no such job.
+        StoreError: ``out`` cannot be written, or the log cannot be read.
+    """
+    page = html(tell(log, ref), Texts(locale))
+    write_whole(out, page.encode("utf-8"))
+    return out
+
+
+def html(story: Story, texts: Texts) -> str:
+    """The report as one HTML document that asks for nothing from outside."""
+    return environment(texts).get_template("report.html").render(**_Contents(story, texts).all())
+
+
+def write_whole(out: Path, data: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises:
+        StoreError: the folder is missing, read-only or full.
+    """
+    part = out.with_name(f".{out.name}.{secrets.token_hex(4)}.part")
+    try:
+        with part.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(out)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise StoreError(
+            f"The report {out} could not be written: {error.strerror or error}.",
+            "Name a file in a folder that exists, is writable and has room.",
+        ) from error
+
+
+@dataclass(frozen=True, slots=True)
+class Overall:
+    """The job in one line."""
+
+    result: str
+    words: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A picture on the page."""
+
+    image: picture.Picture | None
+    words: str
+    caption: str
+
+
+class _Contents:
+    """What the template needs, worked out from the story."""
+
+    def __init__(self, story: Story, texts: Texts) -> None:
+        self.story = story
+        self.t = texts
+        self.p = Phrases(texts)
+        self.evidence_page = environment(texts).get_template("evidence.html")
+
+    def all(self) -> dict[str, Any]:
+        story, t = self.story, self.t
+        readings = [line for line in story.of("reading") if line not in story.questions]
+        marks = [line for line in story.lines if line.kind in ("reading", "remark", "question")]
+        laid = rule.lay([line.at for line in marks], story.started, story.closed or story.last_at)
+        return {
+            "story": story,
+            "facts": story.facts,
+            "asset": story.facts.get("asset") or t("Machine without a name"),
+            "p": self.p,
+            "overall": overall(story, t),
+            "fact_rows": self.facts(),
+            "rule": laid,
+            "rule_results": [self._sign(line) for line in marks],
+            "rule_labels": [t.time(tick.at) for tick in laid.ticks],
+            "rule_words": t(
+                "Time line of the job from %(start)s to %(end)s with %(number)s entries; "
+                "the same entries are in the tables below.",
+                start=t.time(story.started),
+                end=t.time(story.closed or story.last_at),
+                number=len(marks),
+            ),
+            "tally": self.p.tally(story),
+            "outside": story.with_result("fail", "indeterminate"),
+            "open_points": open_points(story, self.p),
+            "readings": readings,
+            "bars": {line.now.number: reading_bar(line.now) for line in readings},
+            "wires": story.of("wire"),
+            "remarks": story.of("remark"),
+            "questions": story.questions,
+            "pictures": self.pictures(),
+            "changes": changes(story),
+            "instrument_rows": self.instrument(),
+            "evidence_rows": self.evidence_rows(),
+            "evidence": self.evidence,
+            "swatches": swatches,
+            "made": datetime.now().astimezone(),
+        }
+
+    def facts(self) -> list[tuple[str, str, str]]:
+        """Name, value and small print of what is known about the job."""
+        story, t, facts = self.story, self.t, self.story.facts
+        rows = [
+            (t("Serial"), facts.get("serial"), ""),
+            (t("Running hours"), self._hours(facts.get("hours")), ""),
+            (t("Customer"), facts.get("customer"), ""),
+            (t("Place"), facts.get("site") or facts.get("place"), ""),
+            (t("Technician"), facts.get("technician"), ""),
+            (t("Instrument"), meter_name(story), self._calibrated()),
+            (
+                t("Procedure"),
+                story.procedure.get("title") or story.procedure.get("name"),
+                self._version(),
+            ),
+            (t("Date"), t.day(story.started), self._span()),
+        ]
+        return [(name, str(value), small) for name, value, small in rows if value]
+
+    def instrument(self) -> list[tuple[str, str]]:
+        story, t, meter, procedure = self.story, self.t, self.story.meter, self.story.procedure
+        unknown = t("not on record")
+        rows = [
+            (t("Instrument"), meter_name(story) or unknown),
+            (t("Serial of the instrument"), meter.get("serial")),
+            (t("Calibrated"), meter.get("calibrated") or unknown),
+            (t("Calibration due"), meter.get("due")),
+            (t("Calibration certificate"), meter.get("certificate")),
+            (t("Stated accuracy"), meter.get("accuracy")),
+            (t("Procedure"), procedure.get("title") or procedure.get("name") or t("none used")),
+            (t("Procedure version"), procedure.get("version")),
+            (t("Procedure digest"), procedure.get("digest")),
+        ]
+        return [
+            (name, value if isinstance(value, str) else str(value)) for name, value in rows if value
+        ]
+
+    def pictures(self) -> list[Shown]:
+        """Each photo once, however many readings were taken from it."""
+        shown: dict[str, Shown] = {}
+        for line in self.story.lines:
+            for file in _pictures(line)[:1]:
+                if file.sha256 in shown:
+                    continue
+                what = self.p.point(line.now)
+                words = line.now.caption or self.t(
+                    "Photo for entry %(number)s, %(what)s", number=line.number, what=what
+                )
+                caption = f"{words} · {self.t.time(line.at, seconds=True)} · {file.sha256[:12]}…"
+                image = picture.whole(file.path) if file.path else None
+                shown[file.sha256] = Shown(image, words, caption)
+        return list(shown.values())
+
+    def evidence_rows(self) -> list[tuple[int, str, str]]:
+        rows = []
+        for line in self.story.lines:
+            for file in line.files:
+                what = self.t("sound") if file.suffix in sound.SUFFIXES else self.t("picture")
+                rows.append((line.number, what, file.sha256))
+        return rows
+
+    def evidence(self, line: Line) -> Markup:
+        """How one line was taken, with its sound to play or its display to see."""
+        now = line.now
+        clip, digest, missing = self._clip(line)
+        second = now.source.get("second") or {}
+        return Markup(  # the template escapes what it is given
+            self.evidence_page.render(
+                now=now,
+                number=line.number,
+                p=self.p,
+                sure=self.p.share(now.source.get("confidence")),
+                heard=self.p.heard(line),
+                second=second.get("heard") or second.get("value") or "",
+                value=self.p.value(now.entry),
+                sound=sound.data_uri(clip) if clip else None,
+                digest=digest,
+                sound_missing=missing,
+                image=self._crop(line),
+            )
+        )
+
+    def _clip(self, line: Line) -> tuple[bytes | None, str, bool]:
+        """Sound to play, its digest, and whether there was one that is gone."""
+        source = line.now.source if line.now.files else line.original.source
+        for file in line.files:
+            if file.suffix in sound.SUFFIXES:
+                data = file.path and sound.clip(file.path, source.get("start"), source.get("end"))
+                return data or None, file.sha256, not data
+        return None, "", False
+
+    def _crop(self, line: Line) -> picture.Picture | None:
+        source = line.now.source if line.now.files else line.original.source
+        pictures = _pictures(line)
+        if len(pictures) > 1 and pictures[1].path:  # the reader kept its own cut
+            return picture.whole(pictures[1].path, picture.CROP)
+        if pictures and pictures[0].path and source.get("box"):
+            return picture.crop(pictures[0].path, source["box"])
+        return None
+
+    def _sign(self, line: Line) -> str:
+        if line.withdrawn:
+            return "withdrawn"
+        return line.result if line.kind == "reading" else line.kind
+
+    def _hours(self, hours: Any) -> str:
+        return f"{self.t.number(str(hours))}\N{NO-BREAK SPACE}h" if hours not in (None, "") else ""
+
+    def _version(self) -> str:
+        version = self.story.procedure.get("version")
+        return self.t("version %(version)s", version=version) if version else ""
+
+    def _calibrated(self) -> str:
+        date = self.story.meter.get("calibrated")
+        return self.t("calibrated %(date)s", date=date) if date else ""
+
+    def _span(self) -> str:
+        start, end = self.story.started, self.story.closed
+        if end is None:
+            return self.t("from %(start)s, still open", start=self.t.time(start))
+        last = self.t.time(end) if end.date() == start.date() else self.t.moment(end)
+        return f"{self.t.time(start)} – {last}"
+
+
+def overall(story: Story, t: Texts) -> Overall:
+    """The worst that stands decides; a fault of the record itself outweighs every reading."""
+    judged = len(story.with_result("pass", "fail", "indeterminate"))
+    detail = t.count("%(num)s reading judged", "%(num)s readings judged", judged)
+    fails, doubts = len(story.with_result("fail")), len(story.with_result("indeterminate"))
+    if story.faults:
+        return Overall("fail", t("The record does not verify"), t("see the end of this report"))
+    if fails:
+        words = t.count(
+            "%(num)s reading outside its window", "%(num)s readings outside their windows", fails
+        )
+        return Overall("fail", words, detail)
+    if doubts:
+        words = t.count("%(num)s reading undecided", "%(num)s readings undecided", doubts)
+        return Overall("indeterminate", words, detail)
+    if judged:
+        return Overall("pass", t("All judged readings inside their windows"), detail)
+    return Overall("unchecked", t("No reading was judged"), t("no windows were given"))
+
+
+def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
+    """Sign, words and detail of what is not settled, the gravest first."""
+    t = p.t
+    points = [("fail", fault, "") for fault in story.faults]
+    for line in story.unanswered:
+        words = t("Entry %(number)s was not clear; ask again", number=line.number)
+        points.append(("unclear", words, str(line.now.entry.get("reason") or "")))
+    for line in story.with_result("fail", "indeterminate"):
+        words = f"{p.point(line.now)}: {p.value(line.now.entry)}"
+        points.append((line.result, words, p.meaning(line.now.result)))
+    for event in story.events:
+        if event.kind == "step" and event.body.get("move") == "skip":
+            words = t("Step skipped: %(step)s", step=p.step(str(event.body.get("step") or "")))
+            points.append(("unchecked", words, str(event.body.get("why") or "")))
+    points += [("unclear", words, "") for words in story.conflicts]
+    if not meter_name(story):
+        points.append(("unchecked", t("No instrument is on record"), ""))
+    elif not story.meter.get("calibrated"):
+        points.append(("unchecked", t("No calibration date of the instrument is on record"), ""))
+    if story.closed is None:
+        points.append(("unchecked", t("The job is not closed"), ""))
+    return points
+
+
+def changes(story: Story) -> list[tuple[Line, Change]]:
+    """Corrections, re-readings and withdrawals in the order they were made."""
+    found = [(line, change) for line in story.lines for change in line.changes]
+    found += [(line, line.withdrawn) for line in story.lines if line.withdrawn]
+    return sorted(found, key=lambda item: item[1].number)
+
+
+def meter_name(story: Story) -> str:
+    meter = story.meter
+    return str(meter.get("name") or meter.get("title") or meter.get("id") or "")
+
+
+def reading_bar(said: Said) -> bar.Bar | None:
+    """The window of a reading as a bar in the window's unit; None where there is no window."""
+    if said.window is None:
+        return None
+    lower, upper = said.window.limits
+    if said.kind == "open":
+        return bar.beyond(lower, upper)
+    value = said.verdict.get("value")
+    if value is None and said.kind == "short":
+        value = "0"
+    if value is None and said.entry.get("unit") == said.window.unit:
+        value = said.entry.get("value")
+    uncertainty = said.verdict.get("uncertainty")
+    return bar.draw(
+        lower,
+        upper,
+        None if value is None else Fraction(value),
+        None if uncertainty is None else Fraction(uncertainty),
+    )
+
+
+def swatches(code: str | None) -> list[str]:
+    """Colours to draw a wire's IEC 60757 code with; empty where a code is not known."""
+    parts = (code or "").split("/")
+    return (
+        [WIRE_COLOURS[part][1] for part in parts] if all(p in WIRE_COLOURS for p in parts) else []
+    )
+
+
+def _pictures(line: Line) -> list[File]:
+    return [file for file in line.files if file.suffix in picture.SUFFIXES]

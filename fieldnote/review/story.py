@@ -1,0 +1,296 @@
+"""A job as a person sees it: the log's records put together, none hidden.
+
+Only this module knows how the log is laid out; pages, reports and the terminal table are drawn from
+a ``Story``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Literal
+
+from fieldnote.acceptance import Window
+from fieldnote.joblog import JobLog, Record, Standing
+
+Json = Mapping[str, Any]
+Result = Literal["pass", "fail", "indeterminate", "unchecked", "unclear"]
+SHOWN = ("reading", "remark", "wire", "photo", "question")
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """One piece of evidence in the store. path: None where the file is no longer there."""
+
+    sha256: str
+    path: Path | None
+    suffix: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What one record says, and how it came to be."""
+
+    number: int
+    hash: str
+    at: datetime
+    body: Json
+    window: Window | None = None
+    files: tuple[File, ...] = ()
+
+    def _part(self, name: str) -> Json:
+        part = self.body.get(name)
+        return part if isinstance(part, Mapping) else {}
+
+    @property
+    def entry(self) -> Json:
+        return self._part("entry")
+
+    @property
+    def source(self) -> Json:
+        return self._part("source")
+
+    @property
+    def verdict(self) -> Json:
+        return self._part("verdict")
+
+    @property
+    def step(self) -> str | None:
+        return self.body.get("step") or None
+
+    @property
+    def kind(self) -> str:
+        return str(self.entry.get("kind") or "none")
+
+    @property
+    def how(self) -> str:
+        return str(self.source.get("how") or "typed")
+
+    @property
+    def why(self) -> str:
+        return str(self.body.get("why") or "")
+
+    @property
+    def caption(self) -> str:
+        return str(self.body.get("caption") or "")
+
+    @property
+    def result(self) -> Result:
+        """The verdict, or ``unclear`` for what still has to be asked again."""
+        if self.kind == "unclear":
+            return "unclear"
+        result = self.verdict.get("result")
+        return result if result in ("pass", "fail", "indeterminate") else "unchecked"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A later record that took the place of an earlier one, with what stood before it."""
+
+    number: int
+    at: datetime
+    kind: Literal["correction", "withdrawal"]
+    why: str
+    before: Said
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One reading, remark, wire, picture or question as it stands now, with all it was before.
+
+    rereadings: what later readers made of the same evidence; never counts by itself.
+    answered: for a question, the number of the record that settled it. conflict: two machines
+    changed it without knowing of each other, so it must not be relied on.
+    """
+
+    kind: str
+    original: Said
+    now: Said
+    changes: tuple[Change, ...] = ()
+    withdrawn: Change | None = None
+    rereadings: tuple[Said, ...] = ()
+    answered: int | None = None
+    conflict: bool = False
+
+    @property
+    def result(self) -> Result:
+        return "unclear" if self.conflict else self.now.result
+
+    @property
+    def number(self) -> int:
+        """Number of the first record, which corrections and withdrawals point at."""
+        return self.original.number
+
+    @property
+    def at(self) -> datetime:
+        return self.original.at
+
+    @property
+    def files(self) -> tuple[File, ...]:
+        """Evidence of what stands; a correction typed in afterwards rests on the first record's."""
+        return self.now.files or self.original.files
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A step begun, the job closed or taken up again."""
+
+    number: int
+    at: datetime
+    kind: str
+    body: Json
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """All that is known of one job.
+
+    facts: body of the start record. code: a short form of the chain's last digest, which changes
+    when any record before it does. faults: what ``verify`` found, in words; empty when sound.
+    closing: body of the last close record. conflicts: what two machines said differently.
+    """
+
+    ref: str
+    facts: Json
+    started: datetime
+    closed: datetime | None
+    lines: tuple[Line, ...]
+    events: tuple[Event, ...]
+    records: int
+    code: str
+    faults: tuple[str, ...]
+    closing: Json = field(default_factory=dict)
+    conflicts: tuple[str, ...] = ()
+
+    @property
+    def standing(self) -> Iterator[Line]:
+        return (line for line in self.lines if line.withdrawn is None)
+
+    def of(self, *kinds: str) -> list[Line]:
+        """Lines of these kinds in the order of the log, withdrawn ones included."""
+        return [line for line in self.lines if line.kind in kinds]
+
+    def with_result(self, *results: str) -> list[Line]:
+        """Standing readings with one of these results."""
+        return [line for line in self.standing if line.kind == "reading" and line.result in results]
+
+    @property
+    def questions(self) -> list[Line]:
+        """What was heard or seen but not clearly, settled or not: never a reading."""
+        return [
+            line
+            for line in self.lines
+            if line.kind == "question" or (line.kind == "reading" and line.now.kind == "unclear")
+        ]
+
+    @property
+    def unanswered(self) -> list[Line]:
+        return [q for q in self.questions if q.answered is None and q.withdrawn is None]
+
+    @property
+    def procedure(self) -> Json:
+        value = self.facts.get("procedure")
+        return value if isinstance(value, Mapping) else {"name": value} if value else {}
+
+    @property
+    def meter(self) -> Json:
+        value = self.facts.get("meter")
+        return value if isinstance(value, Mapping) else {"name": value} if value else {}
+
+    @property
+    def cautions(self) -> Sequence[str]:
+        return tuple(self.procedure.get("cautions") or ())
+
+    @property
+    def last_at(self) -> datetime:
+        times = [line.now.at for line in self.lines] + [event.at for event in self.events]
+        return max([self.started, *times])
+
+
+def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
+    """The story of one job.
+
+    Args:
+        check: verify the whole chain; pages that are drawn often leave it out.
+
+    Raises:
+        BadInputError: there is no such job. StoreError: the log cannot be read.
+    """
+    job = log.job(ref)
+    records = log.records(ref)
+    answers = {
+        record.refers_to: record.number
+        for record in records
+        if record.kind == "reading" and record.refers_to is not None
+    }
+    standing = log.standing(ref)
+    closes = [record for record in records if record.kind == "close"]
+    return Story(
+        ref=job.ref,
+        facts=job.facts,
+        started=job.at,
+        closed=closes[-1].at if job.closed and closes else None,
+        lines=tuple(_line(item, answers) for item in standing if item.original.kind in SHOWN),
+        events=tuple(
+            Event(record.number, record.at, record.kind, record.body)
+            for record in records
+            if record.kind in ("step", "close", "reopen", "removal")
+        ),
+        records=len(records),
+        code=_code(records),
+        faults=tuple(str(fault) for fault in log.verify(ref)) if check else (),
+        closing=closes[-1].body if job.closed and closes else {},
+        conflicts=job.conflicts,
+    )
+
+
+def _line(item: Standing, answers: Mapping[str, int]) -> Line:
+    original, now = _said(item.original), _said(item.record)
+    versions = [original, *map(_said, item.replaced), now]
+    versions = sorted({said.hash: said for said in versions}.values(), key=lambda said: said.number)
+    changes = [
+        Change(after.number, after.at, "correction", after.why, before)
+        for before, after in pairwise(versions)
+    ]
+    withdrawn = None
+    if item.withdrawal is not None and item.state == "withdrawn":
+        by = item.withdrawal
+        withdrawn = Change(by.number, by.at, "withdrawal", str(by.body.get("why") or ""), now)
+    return Line(
+        kind=item.original.kind,
+        original=original,
+        now=now,
+        changes=tuple(changes),
+        withdrawn=withdrawn,
+        rereadings=tuple(map(_said, item.rereadings)),
+        answered=answers.get(item.original.hash),
+        conflict=item.state == "conflict",
+    )
+
+
+def _said(record: Record) -> Said:
+    window = record.body.get("window")
+    return Said(
+        number=record.number,
+        hash=record.hash,
+        at=record.at,
+        body=record.body,
+        window=Window.from_json(window) if window else None,
+        files=tuple(
+            File(item.sha256, item.path if item.path.is_file() else None, item.path.suffix.lower())
+            for item in record.evidence
+        ),
+    )
+
+
+def _code(records: Sequence[Record]) -> str:
+    """80 bits of the chain's end, in groups of four as people read them out."""
+    followed = {hash for record in records for hash in record.previous}
+    ends = sorted(record.hash for record in records if record.hash not in followed)
+    digest = ends[0] if len(ends) == 1 else hashlib.sha256("".join(ends).encode()).hexdigest()
+    short = digest[:20].upper()
+    return "-".join(short[at : at + 4] for at in range(0, 20, 4))
