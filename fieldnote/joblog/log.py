@@ -22,7 +22,9 @@ from fieldnote.joblog.times import microseconds
 from fieldnote.joblog.trouble import damaged, told_for_people
 from fieldnote.joblog.verify import Fault, RawRecord, faults_of_chain
 
-_CORRECTABLE = frozenset({"start", "reading", "remark", "wire", "photo", "step", "correction"})
+_CORRECTABLE = frozenset(
+    {"start", "reading", "remark", "wire", "photo", "question", "step", "correction"}
+)
 _WITHDRAWABLE = _CORRECTABLE - {"start"}
 _AFTER_CLOSE = frozenset({"reopen", "removal"})
 

@@ -15,7 +15,17 @@ from typing import Any
 from fieldnote.joblog.canonical import canonical, sha256
 
 PRIVATE_FACTS = frozenset(
-    {"customer", "contact", "site", "address", "phone", "email", "technician"}
+    {
+        "customer",
+        "contact",
+        "site",
+        "place",
+        "address",
+        "phone",
+        "email",
+        "technician",
+        "signed",
+    }
 )
 
 Openings = dict[str, list[Any]]

@@ -25,6 +25,7 @@ KINDS = frozenset(
         "remark",
         "wire",
         "photo",
+        "question",
         "correction",
         "withdrawal",
         "rereading",

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from fieldnote.joblog.record import POINTING, Record
 
-State = Literal["stands", "corrected", "withdrawn", "conflict"]
+State = Literal["stands", "corrected", "withdrawn", "answered", "conflict"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,13 +18,15 @@ class Standing:
     Attributes:
         record: what counts: the last correction, else the original; of a withdrawn one the last
             that stood. In a conflict the earliest of the claimants, and it must not be relied on.
-        state: ``stands`` as first recorded; ``corrected``; ``withdrawn``; ``conflict`` when two
+        state: ``stands`` as first recorded; ``corrected``; ``withdrawn``; ``answered``, of a
+            question to which a later record that still counts refers; ``conflict`` when two
             machines changed it without knowing of each other.
         original: as first recorded.
         replaced: the original and corrections that no longer count, oldest first.
         withdrawal: the withdrawal, if any.
         rereadings: what later readers made of the same evidence; never counts by itself.
         claimants: the records in conflict; empty otherwise.
+        answers: of a question, the records that answer it and still count.
     """
 
     record: Record
@@ -34,11 +36,12 @@ class Standing:
     withdrawal: Record | None = None
     rereadings: tuple[Record, ...] = ()
     claimants: tuple[Record, ...] = ()
+    answers: tuple[Record, ...] = ()
 
     @property
     def counts(self) -> bool:
-        """Whether the record may be used as a result."""
-        return self.state in ("stands", "corrected")
+        """Whether the record may be used as a result; a question never may."""
+        return self.state in ("stands", "corrected") and self.original.kind != "question"
 
 
 def in_order(records: Iterable[Record]) -> list[Record]:

@@ -54,6 +54,8 @@ def damaged(path: Path, detail: object = "") -> StoreError:
 def as_store_error(error: OSError | sqlite3.Error, path: Path) -> StoreError:
     """Turn a failure of storage at ``path`` into a message with its mend."""
     if isinstance(error, OSError):
+        if isinstance(error.filename, str):
+            path = Path(error.filename)
         if error.errno in _FULL:
             return full(path)
         if error.errno in _REFUSED:

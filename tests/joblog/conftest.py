@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import tempfile
@@ -14,7 +13,6 @@ from shutil import rmtree
 import pytest
 from fieldnote.joblog import JobLog
 
-ROOT = Path(__file__).resolve().parents[2]
 START = datetime(2031, 3, 4, 9, 0, tzinfo=UTC)
 FACTS = {
     "asset": "bilge pump 2",
@@ -76,20 +74,28 @@ def open_folder() -> Iterator[Path]:
     rmtree(folder)
 
 
+_STOP_BEING_ROOT = """
+import os
+from pathlib import Path
+from fieldnote.errors import StoreError
+from fieldnote.joblog import JobLog
+if os.geteuid() == 0:
+    os.setgroups([])
+    os.setgid(65534)
+    os.setuid(65534)
+"""
+
+
 @pytest.fixture
 def as_plain_user() -> Callable[[str], subprocess.CompletedProcess[str]]:
     """Run Python code in another process that is not root (root may write anywhere)."""
 
     def run(code: str) -> subprocess.CompletedProcess[str]:
-        other = {"user": 65534, "group": 65534, "extra_groups": []} if os.geteuid() == 0 else {}
         return subprocess.run(
-            [sys.executable, "-c", code],
+            [sys.executable, "-c", _STOP_BEING_ROOT + code],
             capture_output=True,
             text=True,
-            cwd=ROOT,
             check=False,
-            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
-            **other,
         )
 
     return run

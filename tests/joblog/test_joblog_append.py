@@ -213,6 +213,21 @@ def test_a_rereading_stands_beside_and_never_counts_by_itself(
     assert (item.state, item.record, item.rereadings) == ("stands", old, (again,))
 
 
+def test_a_question_is_open_until_a_record_that_counts_answers_it(
+    log: JobLog, at, make_reading
+) -> None:
+    log.start_job({}, at=at(), ref="demo")
+    question = log.append("demo", "question", make_reading("13"), at=at())
+    assert (log.standing("demo")[1].state, log.standing("demo")[1].counts) == ("stands", False)
+    answer = log.append("demo", "reading", make_reading("30"), at=at(), refers_to=question.number)
+    item = log.standing("demo")[1]
+    assert (item.state, item.answers, item.counts) == ("answered", (answer,), False)
+    log.append("demo", "withdrawal", {"why": "slip"}, at=at(), refers_to=answer)
+    assert log.standing("demo")[1].state == "stands"
+    log.append("demo", "withdrawal", {"why": "noise"}, at=at(), refers_to=question)
+    assert log.standing("demo")[1].state == "withdrawn"
+
+
 def test_correcting_the_start_corrects_the_facts(log: JobLog, at, facts) -> None:
     log.start_job(facts, at=at(), ref="demo")
     right = {**facts, "serial": "SN-0043", "customer": "Example Dredging"}
