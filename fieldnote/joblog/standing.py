@@ -56,7 +56,21 @@ def standing(records: Sequence[Record]) -> list[Standing]:
     for record in records:
         if record.kind in POINTING and record.refers_to is not None:
             pointing.setdefault(record.refers_to, []).append(record)
-    return [_settle(record, pointing, by_hash) for record in records if record.kind not in POINTING]
+    items = [
+        _settle(record, pointing, by_hash) for record in records if record.kind not in POINTING
+    ]
+    answers: dict[str, list[Record]] = {}
+    for item in items:
+        if item.counts and item.original.refers_to is not None:
+            answers.setdefault(item.original.refers_to, []).append(item.record)
+    return [_answered(item, answers) for item in items]
+
+
+def _answered(item: Standing, answers: Mapping[str, list[Record]]) -> Standing:
+    found = answers.get(item.original.hash)
+    if item.original.kind != "question" or item.state not in ("stands", "corrected") or not found:
+        return item
+    return replace(item, state="answered", answers=tuple(found))
 
 
 def _settle(
