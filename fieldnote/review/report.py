@@ -103,7 +103,9 @@ class _Contents:
             "fact_rows": self.facts(),
             "rule": laid,
             "rule_results": [self._sign(line) for line in marks],
-            "rule_labels": [t.time(tick.at) for tick in laid.ticks],
+            "rule_labels": [
+                t.short_day(tick.at) if laid.by_day else t.time(tick.at) for tick in laid.ticks
+            ],
             "rule_words": t(
                 "Time line of the job from %(start)s to %(end)s with %(number)s entries; "
                 "the same entries are in the tables below.",

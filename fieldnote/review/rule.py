@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil
 
 WIDTH = 720.0
 EDGE = 14.0  # units free at both ends
@@ -31,9 +32,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """ticks: labelled, at round times. fine: places of the small ticks between them."""
+    """ticks: labelled, at round times; by_day: at midnights only. fine: places of the small ticks between them."""
 
     ticks: tuple[Tick, ...]
+    by_day: bool
     fine: tuple[float, ...]
     marks: tuple[Mark, ...]
 
@@ -46,7 +48,8 @@ def lay(times: Sequence[datetime], start: datetime, end: datetime) -> Rule:
     """Rule from ``start`` to ``end`` with a mark for each of ``times``, in their order."""
     end = max(end, start + timedelta(minutes=1))
     span = (end - start).total_seconds()
-    step = next((s for s in STEPS if span / 60 / s <= MOST_TICKS), STEPS[-1])
+    many = ceil(span / 60 / STEPS[-1] / MOST_TICKS) * STEPS[-1]  # a job of years
+    step = next((s for s in STEPS if span / 60 / s <= MOST_TICKS), many)
 
     def place(when: datetime) -> float:
         share = (when - start).total_seconds() / span
@@ -65,7 +68,9 @@ def lay(times: Sequence[datetime], start: datetime, end: datetime) -> Rule:
         if when >= start:
             fine.append(place(when))
         when += fine_step
-    return Rule(tuple(ticks), tuple(fine), tuple(_spread([place(when) for when in times])))
+    return Rule(
+        tuple(ticks), step >= 1440, tuple(fine), tuple(_spread([place(when) for when in times]))
+    )
 
 
 def _spread(places: list[float]) -> list[Mark]:

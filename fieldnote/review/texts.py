@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.numbers import get_decimal_symbol
@@ -58,6 +58,10 @@ class Texts:
 
     def day(self, when: datetime | date) -> str:
         return format_date(when, format="long", locale=self.locale)
+
+    def short_day(self, when: datetime | date) -> str:
+        """Day and month, for a scale."""
+        return format_skeleton("MMMd", when, locale=self.locale)
 
     def time(self, when: datetime, seconds: bool = False) -> str:
         """Clock time on the 24-hour clock: a log must not hang on an AM or PM."""
