@@ -1,0 +1,31 @@
+"""Sound in, timed words out; and the spoken read-back."""
+
+from fieldnote.speech.catalogue import EngineStatus, available, engines
+from fieldnote.speech.engine import SAMPLE_RATE, Engine, Hypothesis, Weigher, Word
+from fieldnote.speech.microphone import Microphone
+from fieldnote.speech.segment import Segmenter, Utterance
+from fieldnote.speech.sound import Sound, level_warnings, read_sound
+from fieldnote.speech.source import utterances
+from fieldnote.speech.voice import TONES, say, spoken, tone
+
+__all__ = [
+    "SAMPLE_RATE",
+    "TONES",
+    "Engine",
+    "EngineStatus",
+    "Hypothesis",
+    "Microphone",
+    "Segmenter",
+    "Sound",
+    "Utterance",
+    "Weigher",
+    "Word",
+    "available",
+    "engines",
+    "level_warnings",
+    "read_sound",
+    "say",
+    "spoken",
+    "tone",
+    "utterances",
+]

