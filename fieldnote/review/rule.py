@@ -32,7 +32,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """ticks: labelled, at round times; by_day: at midnights only. fine: places of the small ticks between them."""
+    """ticks: labelled, at round times; by_day: at midnights only. fine: small ticks between."""
 
     ticks: tuple[Tick, ...]
     by_day: bool
