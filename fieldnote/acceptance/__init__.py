@@ -1,6 +1,6 @@
 """Readings against limits: a verdict with its margin and the rule that decided it. Pure, exact.
 
-`Quantity` and `symbol` are passed on from the language, for parts that may not import it.
+`Quantity`, `UNITS` and `symbol` are passed on from the language, for parts that may not import it.
 """
 
 from fieldnote.acceptance.accuracy import Accuracy, AccuracyRange
@@ -10,16 +10,18 @@ from fieldnote.acceptance.decision import (
     DecisionRule,
     Result,
     Verdict,
+    conformance_probability,
     judge,
     judge_open,
     judge_short,
 )
 from fieldnote.acceptance.window import Window
-from fieldnote.language import Quantity, symbol
+from fieldnote.language import UNITS, Quantity, symbol
 
 __all__ = [
     "EITHER_WAY",
     "SIMPLE",
+    "UNITS",
     "Accuracy",
     "AccuracyRange",
     "DecisionRule",
@@ -27,6 +29,7 @@ __all__ = [
     "Result",
     "Verdict",
     "Window",
+    "conformance_probability",
     "judge",
     "judge_open",
     "judge_short",

@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from statistics import NormalDist
 from typing import Any, Literal
 
 from fieldnote.acceptance.exact import difference_in, in_unit, written
@@ -107,6 +108,20 @@ def judge(
         value=written(value),
         nearest=nearest,
     )
+
+
+def conformance_probability(quantity: Quantity, window: Window, uncertainty: Decimal) -> float:
+    """Probability that the true value lies in the window, normally distributed about the reading.
+
+    JCGM 106:2012, 7.2 and 7.4. uncertainty: standard, above nought, in the reading's unit.
+    """
+    value = _value(quantity, window)
+    spread = difference_in(abs(uncertainty), quantity.unit, window.unit)
+    lower, upper = window.limits
+    normal = NormalDist()
+    below = 0.0 if lower is None else normal.cdf(float((lower - value) / spread))
+    above = 0.0 if upper is None else normal.cdf(float((value - upper) / spread))
+    return 1.0 - below - above
 
 
 def judge_open(window: Window | None, reach: Quantity | None = None) -> Verdict:

@@ -14,7 +14,7 @@ from fieldnote.acceptance import Accuracy, AccuracyRange
 from fieldnote.errors import BadInputError
 from fieldnote.procedure.loading import read_model, read_text
 from fieldnote.procedure.numbers import Name, Number, Text, Unit
-from fieldnote.procedure.problems import Fault, Loc, closest
+from fieldnote.procedure.problems import Fault, Loc, as_fault, closest
 
 
 class MeterRange(BaseModel):
@@ -56,7 +56,8 @@ class Instrument(BaseModel):
     def _dates_follow(self) -> Instrument:
         if self.calibrated and self.due and self.due < self.calibrated:
             raise Fault("It is due before it was calibrated.", "Check the two dates.", ("due",))
-        _ = self.accuracy
+        with as_fault("ranges"):
+            _ = self.accuracy
         return self
 
     @property

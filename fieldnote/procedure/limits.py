@@ -15,7 +15,7 @@ from fieldnote.acceptance.exact import decimal, written
 from fieldnote.acceptance.formula import Formula
 from fieldnote.errors import BadInputError
 from fieldnote.procedure.numbers import Name, Number, Text, Tolerance, Unit
-from fieldnote.procedure.problems import Fault
+from fieldnote.procedure.problems import Fault, as_fault
 
 _FORMS = "Use nominal and tolerance, from and to, at_least, at_most, or by with a table or formula."
 
@@ -64,10 +64,9 @@ class Limits(BaseModel):
         return self
 
     def _try_fixed(self) -> None:
-        try:
-            self._fixed("1")
-        except BadInputError as error:
-            raise Fault(error.what, error.mend) from error
+        # The step's unit is not known here; a tolerance's own unit stands in for it.
+        with as_fault():
+            self._fixed(self.unit or self.tolerance_unit or "1")
 
     def _check_dependent(self, given: set[str]) -> None:
         if given & {"nominal", "from_", "to", "at_least", "at_most"} or given >= {
@@ -82,10 +81,12 @@ class Limits(BaseModel):
         if self.table is not None:
             if len(self.by_names) != 1:
                 raise Fault("A table depends on one step.", 'Write by = "step-id".', ("by",))
-            Curve(self.table)
+            with as_fault("table"):
+                Curve(self.table)
         for text in (self.formula, self.tolerance_formula):
             if text is not None:
-                names = set(Formula.parse(text).names)
+                with as_fault():
+                    names = set(Formula.parse(text).names)
                 known = {name.replace("-", "_") for name in self.by_names}
                 if names - known:
                     raise Fault(

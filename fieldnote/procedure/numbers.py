@@ -7,9 +7,9 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, StringConstraints, WithJsonSchema
 
+from fieldnote.acceptance import UNITS
 from fieldnote.acceptance.exact import decimal
-from fieldnote.language import UNITS
-from fieldnote.procedure.problems import Fault, closest
+from fieldnote.procedure.problems import Fault, as_fault, closest
 
 
 def _number(value: Any) -> str:
@@ -17,7 +17,8 @@ def _number(value: Any) -> str:
     if isinstance(value, bool) or not isinstance(value, str | int | Decimal):
         raise Fault("This must be a number.", 'Write it as 0.50 or "0.50".')
     text = str(value)
-    decimal(text, "This")
+    with as_fault():
+        decimal(text, "This")
     return text
 
 

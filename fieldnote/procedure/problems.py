@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,6 +48,15 @@ class Fault(ValueError):
         self.what, self.mend, self.key = what, mend, key
 
 
+@contextmanager
+def as_fault(*key: int | str) -> Iterator[None]:
+    """Tell an error of the acceptance part as a fault of the file."""
+    try:
+        yield
+    except BadInputError as error:
+        raise Fault(error.what, error.mend, key) from error
+
+
 def closest(word: str, known: Iterable[str]) -> str:
     """ "Did you mean …?" where a known word is near, else the list of known words."""
     known = sorted(known)
@@ -71,8 +81,8 @@ def explained(
         cause = each.get("ctx", {}).get("error")
         if isinstance(cause, Fault):
             what, mend, where = cause.what, cause.mend, (*where, *cause.key)
-        elif isinstance(cause, BadInputError):
-            what, mend = cause.what, cause.mend
+        if each["type"] == "union_tag_invalid":
+            where = (*where, "", "kind")
         # The tag of a discriminated union stands in the location but not in the file.
         where = _without_tag(where, table)
         problems.append(Problem(file, line_of(text, where, table), _dotted(where), what, mend))

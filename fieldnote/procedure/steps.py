@@ -8,11 +8,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fieldnote.acceptance import Result, Window
+from fieldnote.acceptance import UNITS, Result, Window
 from fieldnote.acceptance.formula import Formula
 from fieldnote.procedure.limits import Chosen, Limits, Variant
 from fieldnote.procedure.numbers import Name, Number, Text, Tolerance, Unit
-from fieldnote.procedure.problems import Fault, closest
+from fieldnote.procedure.problems import Fault, as_fault, closest
 
 END = "end"
 """Where a decision may lead besides a step: the job is done."""
@@ -69,6 +69,21 @@ class _Limited(_Step):
     variants: tuple[Variant, ...] = ()
     meter: Name | None = None
     """Id of the instrument to use, where it is not the job's meter."""
+
+    @model_validator(mode="after")
+    def _windows_fit_the_unit(self) -> _Limited:
+        windows: dict[tuple[int | str, ...], Limits | None] = {("window",): self.limits}
+        windows |= {("variants", i, "window"): v.window for i, v in enumerate(self.variants)}
+        for key, limits in windows.items():
+            for unit in () if limits is None else (limits.unit, limits.tolerance_unit):
+                if unit is not None and UNITS[unit].kind != UNITS[self.unit].kind:
+                    raise Fault(
+                        f"The window is in {UNITS[unit].symbol} and the step in"
+                        f" {UNITS[self.unit].symbol}: different kinds of quantity.",
+                        "Give both in units of the same kind.",
+                        key,
+                    )
+        return self
 
     @model_validator(mode="after")
     def _variants_differ(self) -> _Limited:
@@ -187,7 +202,8 @@ class Derived(_Limited):
 
     @model_validator(mode="after")
     def _formula_reads(self) -> Derived:
-        Formula.parse(self.formula)
+        with as_fault("formula"):
+            Formula.parse(self.formula)
         return self
 
     @property
