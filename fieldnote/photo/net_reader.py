@@ -1,0 +1,202 @@
+"""The reader "nets": finds displays, brings each upright, and reads it in several views."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import atan, degrees
+
+import numpy as np
+
+from fieldnote.photo.geometry import Place, cut
+from fieldnote.photo.nets import FRAME, LINE_HEIGHT, LINE_WIDTH, Lines, find_displays, read_lines
+from fieldnote.photo.picture import Pixels
+from fieldnote.photo.profile import DisplayProfile
+from fieldnote.photo.reading import Reading
+from fieldnote.photo.strings import candidates, greedy, probabilities
+
+FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
+"""Left, right, above, below, in heights of the characters, of the first look at a place."""
+
+VIEWS = (
+    (0.40, 0.40, 0.15, 0.15, 0.0),
+    (0.20, 0.20, 0.06, 0.06, 0.0),
+    (0.70, 0.30, 0.22, 0.12, 0.0),
+    (0.30, 0.70, 0.12, 0.22, 0.0),
+    (0.45, 0.45, 0.30, 0.30, 0.0),
+    (0.35, 0.35, 0.12, 0.12, 2.0),
+    (0.35, 0.35, 0.12, 0.12, -2.0),
+)
+"""Margins as above and a turn in degrees: a sure reading does not hang on any one of them."""
+
+_SIDES = (384, 768)
+_MOST_FIRST, _MOST_READ = 10, 3
+_UNREAD = 0.02
+"""Probability below which a place is also read standing on its head."""
+_POINT_DOUBT = 0.25
+"""Share of the best string's probability from which a rival makes the point or sign uncertain."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """A first look: the place, brought tight round the characters, and how it read."""
+
+    place: Place
+    text: str
+    probability: float
+
+    @property
+    def rank(self) -> float:
+        return self.place.score * self.place.height * (0.05 + self.probability) * worth(self.text)
+
+
+class NetReader:
+    """Seven-segment, fourteen-segment and dot-matrix displays, in any direction."""
+
+    name = "nets"
+
+    def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
+        looks = _first_looks(pixels, _places(pixels))
+        readings = []
+        for look in looks[:_MOST_READ]:
+            reading = _read(pixels, look.place, profile)
+            if reading is not None:
+                readings.append(reading)
+        return sorted(readings, key=lambda r: -r.rank)
+
+
+def worth(text: str) -> float:
+    """A lone digit is mostly a key, a mark or a part of something; three are a display."""
+    count = len(text.replace(".", "").replace("-", ""))
+    return float(min(1.0, (count / 3) ** 1.5)) if ":" not in text else 0.1
+
+
+def _places(pixels: Pixels) -> list[Place]:
+    height, width = pixels.shape[:2]
+    places = [place for side in _SIDES for place in find_displays(pixels, side)]
+    places.sort(key=lambda p: -p.score * p.height)
+    kept: list[Place] = []
+    for place in places:
+        if all(place.overlap(o) < 0.7 or abs(place.angle - o.angle) > 45 for o in kept):
+            kept.append(place)
+    if width > 1.4 * height:
+        # Perhaps cropped to the display: the whole picture is one line, with or without margins.
+        whole = replace(Place.whole(pixels), score=0.5)
+        kept[:0] = [whole.widened(-0.3, -0.3, -0.12, -0.12)]
+    return kept[:_MOST_FIRST]
+
+
+def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
+    """Reads every place once, and once more on its head where that did not read."""
+    looks = _look_at(pixels, places)
+    unread = [look.place.turned(180) for look in looks if look.probability < _UNREAD]
+    turned = _look_at(pixels, unread[:4])
+    best: list[_Look] = []
+    for look in sorted([*looks, *turned], key=lambda k: -k.rank):
+        if look.text and all(look.place.overlap(other.place) < 0.5 for other in best):
+            best.append(look)
+    return best
+
+
+def _look_at(pixels: Pixels, places: list[Place]) -> list[_Look]:
+    if not places:
+        return []
+    wide = [place.widened(*FIRST_MARGINS) for place in places]
+    lines = read_lines([_line(pixels, place) for place in wide])
+    looks = []
+    for i, (place, margin) in enumerate(zip(places, wide, strict=True)):
+        text, frames = greedy(lines.characters[i])
+        if not text:
+            looks.append(_Look(place, "", 0.0))
+            continue
+        chance = float(probabilities(lines.characters[i : i + 1], [text])[0, 0])
+        looks.append(_Look(tightened(margin, lines, i, text, frames), text, chance))
+    return looks
+
+
+def _line(pixels: Pixels, place: Place) -> Pixels:
+    width = min(LINE_WIDTH, max(16, round(place.width / place.height * LINE_HEIGHT)))
+    return cut(pixels, place, width, LINE_HEIGHT)
+
+
+def tightened(place: Place, lines: Lines, i: int, text: str, frames: list[int]) -> Place:
+    """The cut `place`, brought tight round the characters that line `i` shows in it."""
+    used = lines.widths[i]
+    xs = (np.array(frames) + 0.5) * FRAME / used
+    digits = [k for k, c in enumerate(text) if c.isdigit()]
+    if not digits:
+        return place
+    at = [frames[k] for k in digits]
+    tops, bottoms = lines.top[i, at], lines.bottom[i, at]
+    height = float(np.median(bottoms - tops))
+    if not 0.25 < height < 1.6:
+        return place
+    slope = 0.0
+    if len(digits) >= 3 and np.ptp(xs[digits]) > 0.2:
+        slope = float(
+            (np.polyfit(xs[digits], tops, 1)[0] + np.polyfit(xs[digits], bottoms, 1)[0]) / 2
+        )
+    middle = float(np.median((tops + bottoms) / 2 - slope * (xs[digits] - 0.5)))
+    half = 0.36 * height * place.height / place.width
+    left, right = float(xs[0] - half), float(xs[-1] + half)
+    part = place.part(left, right)
+    drop = (middle - 0.5 + slope * ((left + right) / 2 - 0.5)) * place.height
+    turn = np.deg2rad(place.angle)
+    return replace(
+        part,
+        x=part.x - float(np.sin(turn)) * drop,
+        y=part.y + float(np.cos(turn)) * drop,
+        height=height * place.height,
+        angle=place.angle + degrees(atan(slope * place.height / place.width)),
+    )
+
+
+def _read(pixels: Pixels, place: Place, profile: DisplayProfile | None) -> Reading | None:
+    """Reads one tight place in all views and weighs whole strings."""
+    views = []
+    for *margins, turn in VIEWS:
+        view = place.widened(*margins)
+        views.append(_line(pixels, replace(view, angle=view.angle + turn)))
+    lines = read_lines(views)
+    strings = [s for s in candidates(lines.characters) if _showable(s)]
+    if profile is not None:
+        strings = [s for s in strings if profile.allows(_shown(s))]
+    if not strings:
+        return None
+    chances = probabilities(lines.characters, strings).mean(axis=0)
+    order = np.argsort(chances)[::-1]
+    best, chance = strings[order[0]], float(chances[order[0]])
+    ranked = [(_shown(strings[k]), float(chances[k])) for k in order]
+    doubts = _doubts(best, ranked)
+    rank = place.score * place.height * (0.05 + chance) * worth(best)
+    others = tuple(dict(ranked[1:6]).items())
+    return Reading(_shown(best), chance, place, others, doubts, rank=rank)
+
+
+def _showable(string: str) -> bool:
+    """Whether a display shows such a thing: one point at most, a sign only in front."""
+    if set(string) == {"-"}:
+        return len(string) >= 2
+    return (
+        string.count(".") <= 1
+        and "-" not in string[1:]
+        and any(c.isdigit() or c in "LEoi" for c in string)
+    )
+
+
+def _shown(string: str) -> str:
+    """ "0L" as nets spell it is the "OL" that people read."""
+    return "OL" if string.replace(".", "").lstrip("-") == "0L" else string
+
+
+def _doubts(best: str, ranked: list[tuple[str, float]]) -> tuple[str, ...]:
+    found = []
+    chance = ranked[0][1]
+    digits = best.replace(".", "").lstrip("-")
+    for text, other in ranked[1:]:
+        if other < _POINT_DOUBT * chance or text.replace(".", "").lstrip("-") != digits:
+            continue
+        if text.startswith("-") != best.startswith("-"):
+            found.append("the sign")
+        if text.lstrip("-") != best.lstrip("-"):
+            found.append("the decimal point")
+    return tuple(dict.fromkeys(found))
