@@ -9,9 +9,25 @@
 """
 
 from fieldnote.joblog.evidence import Evidence
+from fieldnote.joblog.history import History, Point
+from fieldnote.joblog.index import Index, Indexer
 from fieldnote.joblog.log import JobLog
 from fieldnote.joblog.record import KINDS, Job, Record
+from fieldnote.joblog.search import Hit
 from fieldnote.joblog.standing import Standing
 from fieldnote.joblog.verify import Fault
 
-__all__ = ["KINDS", "Evidence", "Fault", "Job", "JobLog", "Record", "Standing"]
+__all__ = [
+    "KINDS",
+    "Evidence",
+    "Fault",
+    "History",
+    "Hit",
+    "Index",
+    "Indexer",
+    "Job",
+    "JobLog",
+    "Point",
+    "Record",
+    "Standing",
+]

@@ -14,8 +14,8 @@ from typing import Any
 import sqlite_utils
 
 from fieldnote.errors import StoreError
-from fieldnote.joblog import layout
 from fieldnote.joblog.evidence import make_private_folder
+from fieldnote.joblog.layout import bring_up_to_date
 from fieldnote.joblog.trouble import as_store_error, locked, told_for_people
 
 Values = Sequence[Any] | Mapping[str, Any]
@@ -57,8 +57,7 @@ class Database:
         self._connection.execute("PRAGMA synchronous = FULL")
         self._connection.execute("PRAGMA foreign_keys = ON")
         self.tools = sqlite_utils.Database(self._connection)
-        if self.version() != layout.VERSION:
-            layout.bring_up_to_date(self)
+        bring_up_to_date(self)
 
     def _write_ahead(self) -> None:
         """Switch to write-ahead logging; SQLite does not wait its turn for this one statement."""

@@ -6,10 +6,12 @@ on a log that holds something, a copy of it goes to the ``backups`` folder.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from fieldnote.errors import StoreError
+from fieldnote.joblog.index import add_to_index
 
 if TYPE_CHECKING:
     from fieldnote.joblog.database import Database
@@ -79,7 +81,49 @@ def _first(db: Database) -> None:
     table("evidence_of").create_index(["job"])
 
 
-_STEPS: list[Callable[[Database], None]] = [_first]
+def _search(db: Database) -> None:
+    """Words, and results by quantity and verdict; all derived from the records."""
+    table = db.tools.table
+    db.run(
+        "CREATE VIRTUAL TABLE words USING fts5"
+        " (text, content = '', tokenize = 'unicode61 remove_diacritics 2')"
+    )
+    table("results").create(
+        {
+            "id": int,  # of the record
+            "at": int,
+            "label": str,
+            "value": str,
+            "unit": str,
+            "verdict": str,
+            "quantity": str,
+            "base_value": float,
+            "base_unit": str,
+            "counts": int,  # 0 when replaced, withdrawn, or never a result
+        },
+        pk="id",
+        not_null={"at", "counts"},
+        foreign_keys=[("id", "records", "id")],
+        strict=True,
+    )
+    table("results").create_index(["at"], "results_at")
+    table("results").create_index(["quantity", "base_value"], "results_quantity")
+    db.run(
+        "CREATE INDEX results_verdict ON results (verdict, at)"
+        " WHERE verdict IN ('fail', 'indeterminate')"
+    )
+    db.run("CREATE INDEX records_at ON records (at)")
+    db.run("CREATE INDEX jobs_serial ON jobs (serial COLLATE NOCASE)")
+    db.run("CREATE INDEX jobs_asset ON jobs (asset COLLATE NOCASE)")
+    for record, kind, at, replaced, content, openings in db.rows(
+        "SELECT id, kind, at, replaced, content, openings FROM records"
+    ):
+        body = json.loads(content)["body"]
+        opened = {name: opening[1] for name, opening in json.loads(openings or "{}").items()}
+        add_to_index(db, record, kind, at, {**body, **opened}, None, replaced=bool(replaced))
+
+
+_STEPS: list[Callable[[Database], None]] = [_first, _search]
 VERSION = len(_STEPS)
 
 
@@ -90,6 +134,8 @@ def bring_up_to_date(db: Database) -> None:
         StoreError: it was written by a newer Fieldnote, or is not a job log at all.
     """
     version = db.version()
+    if version == VERSION:
+        return
     if version > VERSION:
         raise StoreError(
             f"The job log {db.path} was written by a newer Fieldnote (layout {version}; this one "

@@ -15,8 +15,11 @@ from typing import Any
 from fieldnote.errors import BadInputError
 from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import Evidence, EvidenceStore, hash_file
+from fieldnote.joblog.history import History, Point, history_of, rows_of
+from fieldnote.joblog.index import Index, Indexer, add_to_index, extract
 from fieldnote.joblog.private import Openings
 from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
+from fieldnote.joblog.search import Hit, Query, find
 from fieldnote.joblog.standing import Standing, conflicts, in_order, standing
 from fieldnote.joblog.times import microseconds
 from fieldnote.joblog.trouble import damaged, told_for_people
@@ -45,24 +48,29 @@ class JobLog:
     nothing of that call was stored.
     """
 
-    def __init__(self, home: Path, database: Database) -> None:
+    def __init__(self, home: Path, database: Database, indexer: Indexer | None = None) -> None:
         self.home = home
         self._db = database
+        self._indexer = indexer
         self._evidence = EvidenceStore(home / "evidence")
         self.machine = self._machine()
 
     @classmethod
-    def open(cls, home: Path | None = None, *, wait: float = 5.0) -> JobLog:
+    def open(
+        cls, home: Path | None = None, *, wait: float = 5.0, indexer: Indexer | None = None
+    ) -> JobLog:
         """Open the log in ``home`` (default: :func:`default_home`), making it when missing.
 
         Args:
+            indexer: gives each body its value in a base unit, for range searches and trends; the
+                log itself knows no units.
             wait: seconds to wait for another program that is writing to the same log.
 
         Raises:
             StoreError: read-only, full, locked, damaged, or written by a newer Fieldnote.
         """
         home = (home or default_home()).expanduser().absolute()
-        return cls(home, Database(home / "log.db", wait))
+        return cls(home, Database(home / "log.db", wait), indexer)
 
     def close(self) -> None:
         """Let go of the database; nothing is lost without it."""
@@ -123,7 +131,7 @@ class JobLog:
                     written.hash,
                 ),
             )
-            record_id = self._insert(job_id, 1, "start", at, None, written)
+            record_id = self._insert(job_id, 1, "start", at, None, written, facts)
             self._db.run("UPDATE jobs SET facts = ? WHERE id = ?", (record_id, job_id))
         return self.job(ref)
 
@@ -153,6 +161,7 @@ class JobLog:
         at: datetime,
         evidence: Iterable[Evidence] = (),
         refers_to: Record | str | int | None = None,
+        index: Index | None = None,
     ) -> Record:
         """Add a record to a job; when this returns, it is on the disk.
 
@@ -161,6 +170,8 @@ class JobLog:
             evidence: what :meth:`keep` gave.
             refers_to: the record that this one is about: a :class:`Record`, its number, its hash
                 or the first characters (4 or more) of its hash.
+            index: the value in a base unit, for searching only; by default the log's indexer
+                gives it.
 
         Raises:
             BadInputError: unknown job or kind, a closed job, evidence that is not stored, a number
@@ -189,7 +200,7 @@ class JobLog:
                 refers_to=target,
                 job=root,
             )
-            record_id = self._insert(job_id, number + 1, kind, at, target, written)
+            record_id = self._insert(job_id, number + 1, kind, at, target, written, body, index)
             self._note_evidence(job_id, kept)
             closed = {"close": True, "reopen": False}.get(kind, closed)
             self._db.run(
@@ -290,14 +301,103 @@ class JobLog:
             faults += self._faults_of_evidence(raw)
         return faults
 
-    def search(self, text: str, *, limit: int = 100) -> list[Record]:
-        """Records whose content holds ``text``, the latest first."""
-        rows = self._db.rows(
-            "SELECT content, hash, openings FROM records"
-            " WHERE instr(lower(CAST(content AS TEXT)), lower(?)) ORDER BY at DESC LIMIT ?",
-            (text, limit),
+    def search(
+        self,
+        text: str = "",
+        *,
+        asset: str | None = None,
+        serial: str | None = None,
+        label: str | None = None,
+        kind: str | None = None,
+        verdict: str | None = None,
+        quantity: str | None = None,
+        unit: str | None = None,
+        at_least: float | None = None,
+        at_most: float | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        replaced: bool = False,
+        limit: int = 100,
+    ) -> list[Hit]:
+        """Records that fit all that is given (see :class:`Query`), the latest first."""
+        query = Query(
+            text,
+            asset,
+            serial,
+            label,
+            kind,
+            verdict,
+            quantity,
+            unit,
+            at_least,
+            at_most,
+            since,
+            until,
+            replaced,
+            limit,
         )
-        return [self._read(*row) for row in rows]
+        hits = []
+        for record_id in find(self._db, query):
+            row = self._db.row(
+                "SELECT r.content, r.hash, r.openings, j.asset, j.serial, j.id FROM records r"
+                " JOIN jobs j ON j.id = r.job WHERE r.id = ?",
+                (record_id,),
+            )
+            if row is not None:
+                ref = self._shown_ref(row[5])
+                hits.append(Hit(ref, row[3], row[4], self._read(*row[:3])))
+        return hits
+
+    def history(
+        self, label: str, *, asset: str | None = None, serial: str | None = None
+    ) -> dict[str, History]:
+        """The readings of one measuring point across jobs, by base unit (commonly one).
+
+        Raises:
+            BadInputError: neither asset nor serial is given.
+        """
+        if asset is None and serial is None:
+            raise BadInputError("A history needs the asset or its serial.")
+        points: dict[str, list[Point]] = {}
+        for record_id, base_value, base_unit in rows_of(self._db, label, asset, serial):
+            row = self._db.row(
+                "SELECT content, hash, openings, job FROM records WHERE id = ?", (record_id,)
+            )
+            if row is None:
+                continue
+            record = self._read(*row[:3])
+            found = extract(record.body)
+            point = Point(
+                at=record.at,
+                ref=self._shown_ref(row[3]),
+                number=record.number,
+                value=found.value or "",
+                unit=found.unit,
+                verdict=found.verdict,
+                base_value=base_value,
+                base_unit=base_unit,
+            )
+            points.setdefault(base_unit, []).append(point)
+        return {unit: history_of(found) for unit, found in points.items()}
+
+    def reindex(self, indexer: Indexer) -> int:
+        """Give every reading its value in a base unit anew; how many have one now."""
+        done = 0
+        rows = self._db.rows("SELECT id FROM results")
+        with self._db.writing():
+            for (record_id,) in rows:
+                row = self._db.row(
+                    "SELECT content, hash, openings FROM records WHERE id = ?", (record_id,)
+                )
+                index = indexer(self._read(*row).body) if row else None
+                if index is not None:
+                    self._db.run(
+                        "UPDATE results SET quantity = ?, base_value = ?, base_unit = ?"
+                        " WHERE id = ?",
+                        (index.quantity, index.base_value, index.base_unit, record_id),
+                    )
+                    done += 1
+        return done
 
     # ---------------------------------------------------------------- inside
 
@@ -440,8 +540,10 @@ class JobLog:
         at: datetime,
         target: str | None,
         written: Written,
+        body: Mapping[str, Any],
+        index: Index | None = None,
     ) -> int:
-        return self._db.run(
+        record_id = self._db.run(
             "INSERT INTO records"
             " (job, number, hash, kind, at, refers_to, replaced, content, openings)"
             " VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?)",
@@ -456,6 +558,10 @@ class JobLog:
                 json.dumps(written.openings) if written.openings else None,
             ),
         )
+        if index is None and self._indexer is not None:
+            index = self._indexer(body)
+        add_to_index(self._db, record_id, kind, microseconds(at), body, index)
+        return record_id
 
     def _note_evidence(self, job_id: int, kept: Sequence[Evidence]) -> None:
         for item in kept:
@@ -473,29 +579,40 @@ class JobLog:
         row = self._db.row("SELECT id FROM records WHERE job = ? AND hash = ?", (job_id, target))
         replaced = row[0] if row else 0
         self._db.run("UPDATE records SET replaced = 1 WHERE id = ?", (replaced,))
+        self._db.run("UPDATE results SET counts = 0 WHERE id = ?", (replaced,))
         if kind == "correction":
             self._db.run(
                 "UPDATE jobs SET facts = ?, asset = ?, serial = ? WHERE id = ? AND facts = ?",
                 (record_id, _text(body.get("asset")), _text(body.get("serial")), job_id, replaced),
             )
 
+    def _shown_ref(self, job_id: int) -> str:
+        """The reference, with the beginning of the root where two machines used the same one."""
+        row = self._db.row(
+            "SELECT ref, root, (SELECT count(*) FROM jobs WHERE ref = j.ref) FROM jobs j"
+            " WHERE id = ?",
+            (job_id,),
+        )
+        if row is None:
+            raise damaged(self._db.path)
+        return str(row[0]) if row[2] == 1 else f"{row[0]}~{row[1][:8]}"
+
     def _job(self, job_id: int) -> Job:
         row = self._db.row(
-            "SELECT j.ref, j.root, j.heads, j.closed, r.content, r.hash, r.openings, s.content,"
-            " s.hash, (SELECT count(*) FROM records WHERE job = j.id),"
-            " (SELECT count(*) FROM jobs WHERE ref = j.ref), j.number"
+            "SELECT j.root, j.closed, r.content, r.hash, r.openings, s.content, s.hash,"
+            " (SELECT count(*) FROM records WHERE job = j.id), j.number"
             " FROM jobs j JOIN records r ON r.id = j.facts"
             " JOIN records s ON s.job = j.id AND s.number = 1 WHERE j.id = ?",
             (job_id,),
         )
         if row is None:
             raise damaged(self._db.path, f"job {job_id} has no start")
-        ref, root, _, closed, content, hash, openings, start, start_hash, count, alike, number = row
+        root, closed, content, hash, openings, start, start_hash, count, number = row
         facts = dict(self._read(content, hash, openings).body)
         facts.pop("why", None)
         told = conflicts(self._records(job_id)) if count != number else ()
         return Job(
-            ref=ref if alike == 1 else f"{ref}~{root[:8]}",
+            ref=self._shown_ref(job_id),
             root=root,
             at=self._read(start, start_hash, None).at,
             facts=facts,

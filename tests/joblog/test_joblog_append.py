@@ -258,8 +258,8 @@ def test_text_is_found_whatever_its_case(log: JobLog, at) -> None:
     log.start_job({"asset": "Cold store 3"}, at=at(), ref="demo")
     log.append("demo", "remark", {"entry": {"text": "Door seal torn"}}, at=at(1))
     log.append("demo", "remark", {"entry": {"text": "seal replaced"}}, at=at(2))
-    assert [record.number for record in log.search("seal")] == [3, 2]
-    assert [record.number for record in log.search("door")] == [2]
+    assert [hit.record.number for hit in log.search("seal")] == [3, 2]
+    assert [hit.record.number for hit in log.search("door")] == [2]
     assert log.search("compressor") == []
 
 
