@@ -1,0 +1,5 @@
+"""`python -m fieldnote`."""
+
+from fieldnote.cli import main
+
+main()

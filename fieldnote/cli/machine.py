@@ -1,0 +1,121 @@
+"""parse, hear and look: what a text, a sound or a picture says, for people and for scripts."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from fieldnote.cli.render import line_of
+
+_AS_JSON = typer.Option(False, "--json", help="One JSON object a line, for scripts.")
+_ENGINE = typer.Option(
+    None, "--engine", metavar="NAME", help="Use this one engine instead of the default set."
+)
+
+
+def register(app: typer.Typer) -> None:
+    app.command()(parse)
+    app.command()(hear)
+    app.command()(look)
+
+
+def _inputs(given: list[str]) -> Iterator[str]:
+    """The arguments; a lone "-" stands for the lines of standard input."""
+    for item in given:
+        if item == "-":
+            yield from (line.rstrip("\n") for line in sys.stdin)
+        else:
+            yield item
+
+
+def _print(lines: Iterable[dict[str, Any]], as_json: bool) -> int:
+    """Print each line as it comes. Returns the exit status: the worst thing that was met."""
+    worst = 1  # nothing at all was understood until a line says otherwise
+    seen_unclear, seen_error = False, 0
+    for line in lines:
+        error = line.pop("error", None)
+        if error is not None:
+            seen_error = max(seen_error, int(error))
+            print(f"fieldnote: {line['reason']}", file=sys.stderr, flush=True)
+        elif line["kind"] == "unclear":
+            seen_unclear = True
+        elif line["kind"] != "none":
+            worst = 0
+        if as_json:
+            print(json.dumps(line, ensure_ascii=False), flush=True)
+        elif error is None:
+            print(line_of(line), flush=True)
+    return seen_error or (1 if seen_unclear else worst)
+
+
+def parse(
+    texts: list[str] = typer.Argument(
+        ..., metavar="TEXT...", help='What was said, in quotes; "-" reads one text a line.'
+    ),
+    as_json: bool = _AS_JSON,
+    unit: str | None = typer.Option(
+        None, "--unit", metavar="UCUM", help="Unit that a bare number takes, for instance Ohm."
+    ),
+) -> None:
+    """Show what a spoken or typed reading means.
+
+    Example: fieldnote parse "pin four to ground ten point six ohms"
+
+    Leaves with 0 when everything was understood, 1 when something was unclear or no reading.
+    """
+    from fieldnote.language import Context
+    from fieldnote.language import parse as parse_text
+
+    context = Context(unit=unit)
+    raise typer.Exit(_print((parse_text(t, context).to_json() for t in _inputs(texts)), as_json))
+
+
+def hear(
+    sounds: list[str] = typer.Argument(
+        ..., metavar="FILE...", help='Sound files (WAV, FLAC); "-" reads one path a line.'
+    ),
+    as_json: bool = _AS_JSON,
+    engine: str | None = _ENGINE,
+    model: Path | None = typer.Option(
+        None, "--model", help="Folder of a vosk model to use instead of the one in models/."
+    ),
+) -> None:
+    """Show which readings are heard in sound files. Nothing is stored.
+
+    Leaves with 0 when readings were understood, 1 when nothing was or something was unclear,
+    3 when a needed part is missing (the message names the command that installs it).
+    """
+    from fieldnote.session.interpret import hear_files
+
+    lines = hear_files(_inputs(sounds), engine=engine, models=model)
+    raise typer.Exit(_print(lines, as_json))
+
+
+def look(
+    pictures: list[str] = typer.Argument(
+        ..., metavar="FILE...", help='Pictures (JPEG, PNG, HEIC); "-" reads one path a line.'
+    ),
+    as_json: bool = _AS_JSON,
+    engine: str | None = _ENGINE,
+    explain: Path | None = typer.Option(
+        None, "--explain", metavar="PICTURE", help="Also draw what was found into this picture."
+    ),
+) -> None:
+    """Show what stands on the meter displays in pictures. Nothing is stored.
+
+    Leaves with 0 when a display was read, 1 when none was or it was unclear,
+    3 when a needed part is missing (the message names the command that installs it).
+    """
+    from fieldnote.session.seen import explain_file, look_files
+
+    paths = list(_inputs(pictures))
+    if explain is not None:
+        if len(paths) != 1:
+            raise typer.BadParameter("--explain draws one picture; give one file.")
+        explain_file(paths[0], explain, reader=engine)
+    raise typer.Exit(_print(look_files(paths, reader=engine), as_json))

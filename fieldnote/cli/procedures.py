@@ -1,0 +1,52 @@
+"""Procedures: list those at hand, show one, check one being written."""
+
+from __future__ import annotations
+
+import typer
+
+
+def register(app: typer.Typer) -> None:
+    app.command()(procedures)
+    app.command()(procedure)
+
+
+def procedures() -> None:
+    """List the procedures that come with the program."""
+    from rich.console import Console
+    from rich.table import Table
+
+    from fieldnote.procedure import load, shipped
+
+    table = Table("name", "title", "version", "steps")
+    for name in shipped():
+        each = load(name)
+        table.add_row(name, each.title, each.version, str(len(each.steps)))
+    Console().print(table)
+
+
+def procedure(
+    name: str = typer.Argument(..., help="Name of a procedure, or a TOML file of your own."),
+) -> None:
+    """Show one procedure: cautions, steps, limits, sources. Also checks a file being written."""
+    from rich.console import Console
+    from rich.markup import escape
+
+    from fieldnote.procedure import load
+
+    chosen = load(name)
+    console = Console(highlight=False)
+    console.print(f"[bold]{escape(chosen.title)}[/]  {chosen.name} {chosen.version}")
+    console.print(f"digest {chosen.digest}\n")
+    for caution in chosen.cautions:
+        console.print(f"⚠ {escape(caution)}")
+    console.print()
+    for number, step in enumerate(chosen.steps, 1):
+        console.print(f"{number:>2}. [bold]{escape(step.id)}[/]  {escape(step.ask)}")
+        for caution in step.cautions:
+            console.print(f"      ⚠ {escape(caution)}")
+        window = getattr(step, "window", None)
+        if window is not None:
+            console.print(f"      {escape(window.describe())}")
+    console.print("\nSources:")
+    for source in chosen.sources:
+        console.print(f"  {escape(source)}")

@@ -1,0 +1,34 @@
+"""The self-check: what is here, what is missing, and the command that mends it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import typer
+
+from fieldnote.cli.job import HOME
+
+
+def register(app: typer.Typer) -> None:
+    app.command()(selfcheck)
+
+
+def selfcheck(home: Path | None = HOME) -> None:
+    """Tell for each part whether it is here, and the command that mends it if it is not.
+
+    Leaves with 3 when something that is always needed is missing; optional parts don't count.
+    """
+    from rich.console import Console
+    from rich.table import Table
+
+    from fieldnote.session.selfcheck import parts
+
+    table = Table("part", "state", "what", "mend")
+    missing = False
+    for part in parts(home):
+        state = "present" if part.present else ("MISSING" if part.needed else "absent (optional)")
+        missing = missing or (part.needed and not part.present)
+        table.add_row(part.name, state, part.what, part.mend)
+    Console().print(table)
+    if missing:
+        raise typer.Exit(3)

@@ -1,0 +1,101 @@
+"""Taking entries into a job: from the microphone, sound files, pictures and typed text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
+
+if TYPE_CHECKING:
+    from fieldnote.session.record import Outcome, Recorder
+
+_ENGINE = typer.Option(None, "--engine", metavar="NAME", help="Use this one engine only.")
+
+take_app = typer.Typer(
+    name="take",
+    help="Take entries into a job: spoken, from sound files, from pictures, or typed.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+
+
+def register(app: typer.Typer) -> None:
+    app.add_typer(take_app)
+
+
+def _recorder(home: Path | None, job: str | None) -> Recorder:
+    from fieldnote.session.record import Recorder
+
+    log = open_log(home)
+    return Recorder(log, chosen(log, job), clock=now)
+
+
+def _tell(outcomes: Iterable[Outcome]) -> None:
+    """Print what became of each thing taken; leave with 1 when something is still asked."""
+    asked = False
+    for outcome in outcomes:
+        print(outcome.message, flush=True)
+        asked = asked or outcome.asked
+    if asked:
+        raise typer.Exit(1)
+
+
+@take_app.command()
+def text(
+    words: list[str] = typer.Argument(..., help="What to take down, in quotes."),
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
+    """Take typed entries.
+
+    Example: fieldnote take text "note seal on the sender is cracked"
+    """
+    recorder = _recorder(home, job)
+    _tell(recorder.take_text(item) for item in words)
+
+
+@take_app.command()
+def sound(
+    files: list[Path] = typer.Argument(..., help="Sound files, in the order they were spoken."),
+    engine: str | None = _ENGINE,
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
+    """Take the readings spoken in sound files."""
+    recorder = _recorder(home, job)
+    for file in files:
+        _tell(recorder.take_sound(file, engine=engine))
+
+
+@take_app.command()
+def photo(
+    files: list[Path] = typer.Argument(..., help="Pictures of meter displays."),
+    caption: str = typer.Option("", help="Keep the pictures unread, with this caption."),
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
+    """Take the readings that stand on photographed displays."""
+    recorder = _recorder(home, job)
+    _tell(
+        recorder.keep_photo(file, caption) if caption else recorder.take_photo(file)
+        for file in files
+    )
+
+
+@take_app.command()
+def microphone(
+    engine: str | None = _ENGINE,
+    device: str | None = typer.Option(None, help="Name or number of the input device."),
+    silent: bool = typer.Option(False, "--silent", help="Do not speak the entries back."),
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
+    """Listen, and take each reading as it is spoken. Ctrl-C or the word "stop" ends it."""
+    recorder = _recorder(home, job)
+    print('Listening. Say a reading, "scratch that" to withdraw the last one, "stop" to end.')
+    for outcome in recorder.listen(device=device, engine=engine, aloud=not silent):
+        print(outcome.message, flush=True)

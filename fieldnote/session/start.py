@@ -1,0 +1,52 @@
+"""Starting a job: what is known of it, the procedure it follows, the meter it uses."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from fieldnote.joblog import Job, JobLog
+from fieldnote.procedure import Procedure, Register, load, load_register
+
+REGISTER = "instruments.toml"
+"""The workshop's register of instruments, in the folder of the job log."""
+
+
+def begin(
+    log: JobLog,
+    *,
+    at: datetime,
+    ref: str | None = None,
+    procedure: str | None = None,
+    meter: str = "",
+    **facts: str,
+) -> Job:
+    """Start a job. The whole procedure goes into its first record, so that the job follows it as it was.
+
+    Args:
+        facts: what is known of the job, by name; empty ones are left out.
+
+    Raises:
+        BadInputError: no such procedure or instrument, or a job of that reference exists.
+    """
+    body: dict[str, Any] = {name: value for name, value in facts.items() if value}
+    if meter:
+        body["meter"] = register(log.home).instrument(meter).for_log()
+    if procedure is not None:
+        chosen = load(procedure)
+        content = chosen.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        body["procedure"] = chosen.for_log() | {"content": content}
+    return log.start_job(body, at=at, ref=ref)
+
+
+def followed(log: JobLog, ref: str) -> Procedure | None:
+    """The procedure of a job, as it was when the job was started."""
+    stated = log.job(ref).facts.get("procedure")
+    return Procedure.model_validate(stated["content"]) if stated else None
+
+
+def register(home: Path) -> Register:
+    """The workshop's own register of instruments, else the invented ones of the examples."""
+    own = home / REGISTER
+    return load_register(own if own.exists() else None)
