@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from decimal import ROUND_CEILING, Context, Decimal
 from fractions import Fraction
+from functools import cache
 
 from fieldnote.errors import BadInputError
 from fieldnote.language import Quantity
@@ -63,5 +64,6 @@ def difference_in(value: Fraction | Decimal, unit: str, target: str) -> Fraction
     return Fraction(value) * (_point("1", unit, target) - _point("0", unit, target))
 
 
+@cache
 def _point(digits: str, unit: str, target: str) -> Fraction:
     return Quantity(digits, unit).to(target)
