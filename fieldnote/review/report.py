@@ -8,37 +8,66 @@ from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from markupsafe import Markup
 
-from fieldnote.errors import StoreError
+from fieldnote.errors import BadInputError, StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.review import bar, picture, rule, sound
+from fieldnote.review.connector import colours, faces
 from fieldnote.review.pages import environment
-from fieldnote.review.phrases import WIRE_COLOURS, Phrases
+from fieldnote.review.pdf import pdf
+from fieldnote.review.phrases import Phrases
+from fieldnote.review.points import later, repeats
 from fieldnote.review.story import Change, File, Line, Said, Story, tell
 from fieldnote.review.texts import Texts
 
+Variant = Literal["service", "customer", "warranty"]
+VARIANTS: tuple[Variant, ...] = ("service", "customer", "warranty")
 
-def report(log: JobLog, ref: str, out: Path, *, locale: str | None = None) -> Path:
+
+def report(
+    log: JobLog,
+    ref: str,
+    out: Path,
+    *,
+    locale: str | None = None,
+    variant: str = "service",
+    paper: str = "A4",
+) -> Path:
     """Write the report of a job to ``out``, whole or not at all, and give ``out`` back.
 
     Args:
+        out: ``.pdf`` makes a PDF, anything else one self-contained HTML file.
         locale: of dates, decimals and words, such as ``de``; None takes the environment's.
+        variant: ``service`` for the workshop's own file; ``customer`` in plain words and without
+            the working evidence; ``warranty`` with every record and all evidence listed.
+        paper: of a PDF, ``A4`` or ``Letter``; HTML takes the paper of the printer.
 
     Raises:
-        BadInputError: there is no such job.
+        BadInputError: there is no such job, variant or paper.
         StoreError: ``out`` cannot be written, or the log cannot be read.
+        MissingPartError: a PDF was asked for and WeasyPrint is not installed.
     """
-    page = html(tell(log, ref), Texts(locale))
-    write_whole(out, page.encode("utf-8"))
+    page = html(tell(log, ref), Texts(locale), variant)
+    data = pdf(page, paper) if out.suffix.lower() == ".pdf" else page.encode("utf-8")
+    write_whole(out, data)
     return out
 
 
-def html(story: Story, texts: Texts) -> str:
-    """The report as one HTML document that asks for nothing from outside."""
-    return environment(texts).get_template("report.html").render(**_Contents(story, texts).all())
+def html(story: Story, texts: Texts, variant: str = "service") -> str:
+    """The report as one HTML document that asks for nothing from outside.
+
+    Raises:
+        BadInputError: the variant is not known.
+    """
+    if variant not in VARIANTS:
+        raise BadInputError(
+            f"The report variant {variant!r} is not known.", f"Use one of {', '.join(VARIANTS)}."
+        )
+    contents = _Contents(story, texts, variant)
+    return environment(texts).get_template("report.html").render(**contents.all())
 
 
 def write_whole(out: Path, data: bytes) -> None:
@@ -83,8 +112,9 @@ class Shown:
 class _Contents:
     """What the template needs, worked out from the story."""
 
-    def __init__(self, story: Story, texts: Texts) -> None:
+    def __init__(self, story: Story, texts: Texts, variant: str) -> None:
         self.story = story
+        self.variant = variant
         self.t = texts
         self.p = Phrases(texts)
         self.evidence_page = environment(texts).get_template("evidence.html")
@@ -123,10 +153,15 @@ class _Contents:
             "questions": story.questions,
             "pictures": self.pictures(),
             "changes": changes(story),
+            "variant": self.variant,
+            "plain": self.variant == "customer",
+            "repeats": repeats(story),
+            "faces": faces(story.of("wire")),
             "instrument_rows": self.instrument(),
             "evidence_rows": self.evidence_rows(),
             "evidence": self.evidence,
-            "swatches": swatches,
+            "record_rows": story.chain if self.variant == "warranty" else (),
+            "swatches": colours,
             "made": datetime.now().astimezone(),
         }
 
@@ -183,27 +218,30 @@ class _Contents:
                 shown[file.sha256] = Shown(image, words, caption)
         return list(shown.values())
 
-    def evidence_rows(self) -> list[tuple[int, str, str]]:
-        rows = []
+    def evidence_rows(self) -> list[tuple[int, str, str, str]]:
+        """Entry, what, size and digest of each piece of evidence, the first entry that names it."""
+        rows: dict[str, tuple[int, str, str, str]] = {}
         for line in self.story.lines:
-            for file in line.files:
+            for file in (*line.original.files, *line.now.files):
                 what = self.t("sound") if file.suffix in sound.SUFFIXES else self.t("picture")
-                rows.append((line.number, what, file.sha256))
-        return rows
+                size = f"{self.t.number(f'{file.size / 1000:.1f}')}\N{NO-BREAK SPACE}kB"
+                rows.setdefault(file.sha256, (line.number, what, size, file.sha256))
+        return list(rows.values())
 
     def evidence(self, line: Line) -> Markup:
         """How one line was taken, with its sound to play or its display to see."""
         now = line.now
-        clip, digest, missing = self._clip(line)
+        plain = self.variant == "customer"
+        clip, digest, missing = (None, "", False) if plain else self._clip(line)
         second = now.source.get("second") or {}
         return Markup(  # the template escapes what it is given
             self.evidence_page.render(
                 now=now,
                 number=line.number,
                 p=self.p,
-                sure=self.p.share(now.source.get("confidence")),
-                heard=self.p.heard(line),
-                second=second.get("heard") or second.get("value") or "",
+                sure="" if plain else self.p.share(now.source.get("confidence")),
+                heard="" if plain else self.p.heard(line),
+                second="" if plain else second.get("heard") or second.get("value") or "",
                 value=self.p.value(now.entry),
                 sound=sound.data_uri(clip) if clip else None,
                 digest=digest,
@@ -255,10 +293,13 @@ class _Contents:
 
 
 def overall(story: Story, t: Texts) -> Overall:
-    """The worst that stands decides; a fault of the record itself outweighs every reading."""
-    judged = len(story.with_result("pass", "fail", "indeterminate"))
-    detail = t.count("%(num)s reading judged", "%(num)s readings judged", judged)
-    fails, doubts = len(story.with_result("fail")), len(story.with_result("indeterminate"))
+    """The worst of each point's last reading decides; a fault of the record outweighs them all."""
+    judged = story.with_result("pass", "fail", "indeterminate")
+    again = later(story)
+    last = [line for line in judged if line.number not in again]
+    detail = t.count("%(num)s reading judged", "%(num)s readings judged", len(judged))
+    fails = sum(line.result == "fail" for line in last)
+    doubts = sum(line.result == "indeterminate" for line in last)
     if story.faults:
         return Overall("fail", t("The record does not verify"), t("see the end of this report"))
     if fails:
@@ -269,9 +310,11 @@ def overall(story: Story, t: Texts) -> Overall:
     if doubts:
         words = t.count("%(num)s reading undecided", "%(num)s readings undecided", doubts)
         return Overall("indeterminate", words, detail)
-    if judged:
-        return Overall("pass", t("All judged readings inside their windows"), detail)
-    return Overall("unchecked", t("No reading was judged"), t("no windows were given"))
+    if not judged:
+        return Overall("unchecked", t("No reading was judged"), t("no windows were given"))
+    if len(last) < len(judged) and any(line.result != "pass" for line in judged):
+        return Overall("pass", t("All last readings inside their windows"), detail)
+    return Overall("pass", t("All judged readings inside their windows"), detail)
 
 
 def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
@@ -281,9 +324,19 @@ def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
     for line in story.unanswered:
         words = t("Entry %(number)s was not clear; ask again", number=line.number)
         points.append(("unclear", words, str(line.now.entry.get("reason") or "")))
+    again = later(story)
     for line in story.with_result("fail", "indeterminate"):
         words = f"{p.point(line.now)}: {p.value(line.now.entry)}"
-        points.append((line.result, words, p.meaning(line.now.result)))
+        detail = p.meaning(line.result)
+        if line.number in again:
+            last = again[line.number]
+            detail += "; " + t(
+                "measured again as No. %(number)s: %(value)s, %(result)s",
+                number=last.number,
+                value=p.value(last.now.entry),
+                result=p.result(last.result),
+            )
+        points.append((line.result, words, detail))
     for event in story.events:
         if event.kind == "step" and event.body.get("move") == "skip":
             words = t("Step skipped: %(step)s", step=p.step(str(event.body.get("step") or "")))
@@ -328,14 +381,6 @@ def reading_bar(said: Said) -> bar.Bar | None:
         upper,
         None if value is None else Fraction(value),
         None if uncertainty is None else Fraction(uncertainty),
-    )
-
-
-def swatches(code: str | None) -> list[str]:
-    """Colours to draw a wire's IEC 60757 code with; empty where a code is not known."""
-    parts = (code or "").split("/")
-    return (
-        [WIRE_COLOURS[part][1] for part in parts] if all(p in WIRE_COLOURS for p in parts) else []
     )
 
 

@@ -29,6 +29,7 @@ class File:
     sha256: str
     path: Path | None
     suffix: str
+    size: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +147,16 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """One record of the chain, for a list of them all."""
+
+    number: int
+    at: datetime
+    kind: str
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
 class Story:
     """All that is known of one job.
 
@@ -160,11 +171,15 @@ class Story:
     closed: datetime | None
     lines: tuple[Line, ...]
     events: tuple[Event, ...]
-    records: int
+    chain: tuple[Link, ...]
     code: str
     faults: tuple[str, ...]
     closing: Json = field(default_factory=dict)
     conflicts: tuple[str, ...] = ()
+
+    @property
+    def records(self) -> int:
+        return len(self.chain)
 
     @property
     def standing(self) -> Iterator[Line]:
@@ -222,11 +237,6 @@ def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
     """
     job = log.job(ref)
     records = log.records(ref)
-    answers = {
-        record.refers_to: record.number
-        for record in records
-        if record.kind == "reading" and record.refers_to is not None
-    }
     standing = log.standing(ref)
     closes = [record for record in records if record.kind == "close"]
     return Story(
@@ -234,13 +244,13 @@ def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
         facts=job.facts,
         started=job.at,
         closed=closes[-1].at if job.closed and closes else None,
-        lines=tuple(_line(item, answers) for item in standing if item.original.kind in SHOWN),
+        lines=tuple(_line(item) for item in standing if item.original.kind in SHOWN),
         events=tuple(
             Event(record.number, record.at, record.kind, record.body)
             for record in records
             if record.kind in ("step", "close", "reopen", "removal")
         ),
-        records=len(records),
+        chain=tuple(Link(r.number, r.at, r.kind, r.hash) for r in records),
         code=_code(records),
         faults=tuple(str(fault) for fault in log.verify(ref)) if check else (),
         closing=closes[-1].body if job.closed and closes else {},
@@ -248,7 +258,7 @@ def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
     )
 
 
-def _line(item: Standing, answers: Mapping[str, int]) -> Line:
+def _line(item: Standing) -> Line:
     original, now = _said(item.original), _said(item.record)
     versions = [original, *map(_said, item.replaced), now]
     versions = sorted({said.hash: said for said in versions}.values(), key=lambda said: said.number)
@@ -267,7 +277,7 @@ def _line(item: Standing, answers: Mapping[str, int]) -> Line:
         changes=tuple(changes),
         withdrawn=withdrawn,
         rereadings=tuple(map(_said, item.rereadings)),
-        answered=answers.get(item.original.hash),
+        answered=item.answers[0].number if item.state == "answered" else None,
         conflict=item.state == "conflict",
     )
 
@@ -281,7 +291,12 @@ def _said(record: Record) -> Said:
         body=record.body,
         window=Window.from_json(window) if window else None,
         files=tuple(
-            File(item.sha256, item.path if item.path.is_file() else None, item.path.suffix.lower())
+            File(
+                item.sha256,
+                item.path if item.path.is_file() else None,
+                item.path.suffix.lower(),
+                item.size,
+            )
             for item in record.evidence
         ),
     )

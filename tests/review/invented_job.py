@@ -113,7 +113,7 @@ def body(
 
 def write(log: JobLog, ref: str = REF, voice: bytes | None = None) -> dict[str, Record]:
     """The job, with one of everything that a review has to show; records by a name for tests."""
-    seconds = (95, 140, 190, 260, 262, 300, 345, 400, 420, 470, 520, 560, 610, 640, 700)
+    seconds = (95, 140, 190, 260, 262, 300, 345, 400, 420, 470, 520, 560, 610, 640, 700, 760)
     clock = iter(START + timedelta(seconds=s) for s in seconds)
     log.start_job(FACTS, at=START, ref=ref)
     clip = log.keep(voice or tone(), ".wav")
@@ -329,6 +329,23 @@ def write(log: JobLog, ref: str = REF, voice: bytes | None = None) -> dict[str, 
             "caption": "Corroded connector at the sender",
         },
         [lone],
+    )
+    add(
+        "again",
+        "reading",
+        body(
+            entry(
+                value="11.1",
+                unit="Ohm",
+                label="sender at 10° to port",
+                text="eleven point one ohms",
+            ),
+            window=window,
+            uncertainty="0.05",
+            step="ten-port",
+            **heard,
+        ),
+        [clip],
     )
     add("skip", "step", {"step": "travel-curve", "move": "skip", "why": "steering pump locked out"})
     log.close_job(
