@@ -9,14 +9,15 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
-
-import sqlite_utils
+from typing import TYPE_CHECKING, Any
 
 from fieldnote.errors import StoreError
 from fieldnote.joblog.evidence import make_private_folder
 from fieldnote.joblog.layout import bring_up_to_date
 from fieldnote.joblog.trouble import as_store_error, locked, told_for_people
+
+if TYPE_CHECKING:
+    import sqlite_utils
 
 Values = Sequence[Any] | Mapping[str, Any]
 
@@ -56,7 +57,6 @@ class Database:
         # FULL: what append() returned from has reached the disk, power cut or not.
         self._connection.execute("PRAGMA synchronous = FULL")
         self._connection.execute("PRAGMA foreign_keys = ON")
-        self.tools = sqlite_utils.Database(self._connection)
         bring_up_to_date(self)
 
     def _write_ahead(self) -> None:
@@ -79,6 +79,13 @@ class Database:
                 )
             return
 
+    @property
+    def tools(self) -> sqlite_utils.Database:
+        """The library that makes tables; loaded when it is needed, since it brings numpy along."""
+        import sqlite_utils
+
+        return sqlite_utils.Database(self._connection)
+
     def version(self) -> int:
         return int(self._connection.execute("PRAGMA user_version").fetchone()[0])
 
@@ -99,8 +106,14 @@ class Database:
 
     @contextmanager
     def writing(self) -> Iterator[Database]:
-        """A write transaction: all of the block is on the disk afterwards, or none of it."""
+        """A write transaction: all of the block is on the disk afterwards, or none of it.
+
+        A block inside another is part of it.
+        """
         with self._turn:
+            if self._connection.in_transaction:
+                yield self
+                return
             try:
                 self._connection.execute("BEGIN IMMEDIATE")
                 yield self

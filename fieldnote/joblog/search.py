@@ -12,6 +12,7 @@ from fieldnote.joblog.record import Record
 from fieldnote.joblog.times import microseconds
 
 _FEW = 2000  # so few values in a range are sorted faster than a walk back in time finds them
+_RARE = ("fail", "indeterminate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +132,8 @@ def _conditions(query: Query) -> tuple[list[str], dict[str, Any]]:
         if value is not None:
             where.append(condition)
             values[condition.split(":")[1].split()[0]] = value
+    if query.verdict in _RARE:  # said again as SQLite's partial index says it, or it is not used
+        where.append("s.verdict IN ('fail', 'indeterminate')")
     if not query.replaced:
         where.append("s.counts" if result_only else "NOT r.replaced")
     return where, values
@@ -138,7 +141,7 @@ def _conditions(query: Query) -> tuple[list[str], dict[str, Any]]:
 
 def _best_index(db: Database, query: Query, values: dict[str, Any]) -> str:
     """Which index to walk: SQLite cannot know how many readings lie in a range, so look."""
-    if query.verdict in ("fail", "indeterminate"):
+    if query.verdict in _RARE:
         return "INDEXED BY results_verdict"
     if query.quantity is not None:
         conditions = ["quantity = :quantity"]

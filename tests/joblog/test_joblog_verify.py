@@ -9,6 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+import rfc8785
 from fieldnote.errors import StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.joblog.canonical import canonical, plain
@@ -181,3 +182,8 @@ values = st.recursive(
 @given(st.dictionaries(texts, values, max_size=5))
 def test_any_json_body_comes_back_as_it_went_in(body: dict[str, object]) -> None:
     assert json.loads(canonical(plain(body))) == body
+
+
+@given(values)
+def test_the_quick_way_to_canonical_json_gives_the_bytes_of_the_library(value: object) -> None:
+    assert canonical(plain(value)) == rfc8785.dumps(value)
