@@ -1,20 +1,17 @@
-"""Reads what stands round the digits: the unit, AC or DC, HOLD, AUTO, MIN, MAX, low battery."""
+"""What stands round the digits: the unit, AC or DC, HOLD, AUTO, MIN, MAX, low battery."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
-import numpy as np
-
-from fieldnote.photo.geometry import Place, cut
+from fieldnote.photo.geometry import Place
 from fieldnote.photo.picture import Pixels
-from fieldnote.photo.printed import tesseract_present, words
 from fieldnote.photo.profile import DisplayProfile
-from fieldnote.photo.symbols import STATES, unit_of
+from fieldnote.photo.symbols import STATES, UNITS
+from fieldnote.photo.words import Word, annunciator_net_present, words_near
 
-_HEIGHT = 110
-"""px to which the digits are brought: units are then 30 to 60 px tall."""
+_LEAST_HEIGHT = 12
+"""px of the digits; below it units are a smear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,27 +30,36 @@ class Surroundings:
 def read_surroundings(
     pixels: Pixels, place: Place, profile: DisplayProfile | None = None
 ) -> Surroundings:
-    """Reads units and states near the digits at `place`; empty where nothing is certain."""
-    if not tesseract_present() or place.height < 8:
+    """Reads units and states near the digits at `place`; empty where nothing is certain.
+
+    A profile's units are the only ones looked for, where it names some.
+    """
+    if place.height < _LEAST_HEIGHT or not annunciator_net_present():
         return Surroundings()
-    wide = place.widened(0.5, 2.6, 1.1, 0.6)
-    scale = _HEIGHT / place.height
-    view = cut(pixels, wide, min(2400, round(wide.width * scale)), round(wide.height * scale))
-    grey = np.asarray(cv2.cvtColor(view, cv2.COLOR_BGR2GRAY), np.uint8)
-    if float(np.median(grey)) < float(grey.mean()):
-        grey = np.asarray(255 - grey, np.uint8)
-    units: list[str] = []
-    states: list[str] = []
-    for word in words(grey):
-        if word.confidence < 0.5:
-            continue
-        if (unit := unit_of(word.text)) is not None and word.confidence > 0.7:
-            units.append(unit)
-        elif (state := STATES.get(word.text.upper().strip(".,"))) is not None:
-            states.append(state)
-    current = next((s for s in states if s in {"AC", "DC"}), None)
-    others = tuple(dict.fromkeys(s for s in states if s not in {"AC", "DC"}))
-    unit = units[0] if len(set(units)) == 1 else None
-    if unit is not None and profile is not None and profile.units and unit not in profile.units:
-        unit = None
-    return Surroundings(unit, current, others)
+    words = words_near(pixels, place)
+    allowed = profile.units if profile is not None else ()
+    units = [w for w in words if w.name in UNITS and (not allowed or UNITS[w.name] in allowed)]
+    states = [w.name for w in words if w.name in STATES]
+    unit, doubts = _unit(units)
+    both = {"AC", "DC"} <= set(states)  # a panel's printed legend, or AC+DC
+    return Surroundings(
+        unit=unit,
+        current=None if both else next((s for s in states if s in {"AC", "DC"}), None),
+        states=tuple(dict.fromkeys(s for s in states if s not in {"AC", "DC"})),
+        doubts=doubts,
+    )
+
+
+def _unit(words: list[Word]) -> tuple[str | None, tuple[str, ...]]:
+    """The unit that belongs to the digits: on their line and behind them, else the only one."""
+    behind = [w for w in words if w.x > 0 and abs(w.y) < 0.75]
+    chosen = min(behind or words, key=lambda w: abs(w.x) + abs(w.y), default=None)
+    if chosen is None:
+        return None, ()
+    if not behind and len({w.name for w in words}) > 1:
+        return None, ()
+    if chosen.prefixed and chosen.name in {"V", "A", "Ω", "W", "Hz", "bar"}:
+        return None, ("the unit's prefix",)
+    if chosen.rival in UNITS and chosen.rival_probability > 0.05:
+        return None, (f"the unit: {chosen.name} or {chosen.rival}",)
+    return UNITS[chosen.name], ()

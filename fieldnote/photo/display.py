@@ -20,6 +20,7 @@ class Display:
     kind: "reading" or "bare" (no unit seen), "open", or "unclear"; `reason` says why unclear.
     unit: UCUM code, or None where no unit was seen. current: "AC"/"DC" where seen.
     annunciators: other symbols seen ("HOLD", "AUTO", "low battery", "MIN", "MAX").
+    uncertainty: standard uncertainty of a dial's reading, in its unit; None for digits.
     alternatives: other readings of the characters, likeliest first, with probabilities.
     """
 
@@ -34,6 +35,7 @@ class Display:
     annunciators: tuple[str, ...] = ()
     alternatives: tuple[tuple[str, float], ...] = ()
     reason: str | None = None
+    uncertainty: str | None = None
 
     def to_json(self) -> dict[str, Any]:
         """The keys of the machine interface (`fieldnote look --json`), without `file`."""
@@ -42,7 +44,7 @@ class Display:
             "pins": [], "colour": None, "command": None, "text": self.characters,
             "reason": self.reason, "display": self.characters,
             "alternatives": [text for text, _ in self.alternatives],
-            "current": self.current, "annunciators": list(self.annunciators),
-            "confidence": round(self.confidence, 4),
+            "uncertainty": self.uncertainty, "current": self.current,
+            "annunciators": list(self.annunciators), "confidence": round(self.confidence, 4),
             "box": [[round(x, 1), round(y, 1)] for x, y in self.box], "reader": self.reader,
         }  # fmt: skip

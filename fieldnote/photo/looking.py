@@ -10,27 +10,32 @@ from fieldnote.errors import BadInputError
 from fieldnote.photo.annunciators import Surroundings, read_surroundings
 from fieldnote.photo.calibration import CALIBRATIONS
 from fieldnote.photo.display import Box, Display
+from fieldnote.photo.gauge import read_gauge
+from fieldnote.photo.geometry import Place
+from fieldnote.photo.net_reader import NetReader
+from fieldnote.photo.nets import nets_present
 from fieldnote.photo.picture import Pixels, read_picture
 from fieldnote.photo.printed import INSTALL, PrintReader, tesseract_present
-from fieldnote.photo.profile import DisplayProfile
+from fieldnote.photo.profile import DisplayProfile, GaugeScale
 from fieldnote.photo.quality import faults
 from fieldnote.photo.reading import Reader, ReaderStatus, Reading
 from fieldnote.photo.segment_reader import SegmentReader
+from fieldnote.photo.weights import VARIABLE
 
-NUMBER = re.compile(r"-?\d*\.?\d+\.?")
-_OPEN = re.compile(r"OL|-{2,}")
+_NUMBER = re.compile(r"-?\d*\.?\d+\.?")
+_OPEN = re.compile(r"-?OL|-{2,}")
 _MOST_DISPLAYS = 6
 
 
 def readers() -> list[ReaderStatus]:
     """What can read displays here, the preferred one first."""
+    nets, print_ = nets_present(), tesseract_present()
+    mend = f"Set {VARIABLE} to the folder that holds display/reader.onnx and display/finder.onnx."
     return [
+        ReaderStatus("nets", nets, "digits of any display, by trained nets", "" if nets else mend),
         ReaderStatus("segments", True, "seven-segment digits, by their segments"),
-        ReaderStatus(
-            "print", tesseract_present(), "printed and dot-matrix digits, by tesseract",
-            "" if tesseract_present() else INSTALL,
-        ),
-    ]  # fmt: skip
+        ReaderStatus("print", print_, "printed digits, by tesseract", "" if print_ else INSTALL),
+    ]
 
 
 def reader_named(name: str | None, profile: DisplayProfile | None = None) -> Reader:
@@ -38,11 +43,16 @@ def reader_named(name: str | None, profile: DisplayProfile | None = None) -> Rea
 
     Raises:
         BadInputError: no reader has this name.
-        MissingPartError: the named reader's net is not installed.
+        MissingPartError: the named reader's net or program is not installed.
     """
     if name is None:
-        name = "print" if profile is not None and profile.printed else "segments"
+        if profile is not None and profile.printed:
+            name = "print"
+        else:
+            name = "nets" if nets_present() else "segments"
     match name:
+        case "nets":
+            return NetReader()
         case "segments":
             return SegmentReader()
         case "print":
@@ -68,28 +78,36 @@ def look(
     return [replace(d, box=_scaled(d.box, picture.scale)) for d in displays]
 
 
-def look_at(pixels: Pixels, reader: Reader, profile: DisplayProfile | None = None) -> list[Display]:
-    """As `look`, on a picture in memory; boxes are in its px."""
-    readings = reader.read(pixels, profile)[:_MOST_DISPLAYS]
+def look_at(
+    pixels: Pixels,
+    reader: Reader,
+    profile: DisplayProfile | None = None,
+    at: Place | None = None,
+) -> list[Display]:
+    """As `look`, on a picture in memory; boxes are in its px.
+
+    at: where the display was in the picture before; only its digits are then read, not its unit.
+    """
+    if profile is not None and profile.gauge is not None:
+        return [_of_gauge(pixels, profile.gauge)]
+    if at is not None:
+        reading = reader.read_at(pixels, at, profile)
+        readings = [] if reading is None else [reading]
+    else:
+        readings = reader.read(pixels, profile)[:_MOST_DISPLAYS]
     displays = []
-    for place, reading in enumerate(readings):
-        # Units are looked for at the main display only: each look takes a tenth of a second.
-        around = read_surroundings(pixels, reading.place, profile) if place == 0 else Surroundings()
-        displays.append(_judged(pixels, reading, around, reader.name, profile))
+    for i, reading in enumerate(readings):
+        # Units are looked for at the main display only.
+        main = i == 0 and at is None
+        around = read_surroundings(pixels, reading.place, profile) if main else Surroundings()
+        displays.append(_judged(pixels, reading, around, reader.name))
     return displays
 
 
-def _judged(
-    pixels: Pixels,
-    reading: Reading,
-    around: Surroundings,
-    reader: str,
-    profile: DisplayProfile | None,
-) -> Display:
+def _judged(pixels: Pixels, reading: Reading, around: Surroundings, reader: str) -> Display:
     calibration = CALIBRATIONS[reader]
     confidence = calibration.confidence(reading.score)
     unit = reading.unit or around.unit
-    faulty = faults(pixels, reading.place)
     display = Display(
         characters=reading.characters,
         confidence=confidence,
@@ -104,17 +122,36 @@ def _judged(
     reasons = [f"uncertain: {doubt}" for doubt in (*reading.doubts, *around.doubts)]
     if confidence < calibration.threshold:
         reasons.append("not sure enough of the characters")
+    if not reasons and display.value is None and not _OPEN.fullmatch(reading.characters):
+        reasons.append(f"it shows {reading.characters}, which is no number")
     if reasons:
-        return replace(display, kind="unclear", reason="; ".join((*reasons, *faulty)))
-    if _OPEN.fullmatch(reading.characters):
-        return replace(display, kind="open")
+        advice = faults(pixels, reading.place)
+        return replace(display, kind="unclear", reason="; ".join((*reasons, *advice)))
     if display.value is None:
-        return replace(display, kind="unclear", reason=f"it shows {reading.characters}, no number")
+        return replace(display, kind="open")
     return replace(display, kind="reading" if unit is not None else "bare")
 
 
+def _of_gauge(pixels: Pixels, scale: GaugeScale) -> Display:
+    reading = read_gauge(pixels, scale)
+    display = Display(
+        characters=f"{reading.value} ± {reading.uncertainty}",
+        confidence=reading.score,
+        box=reading.place.box(),
+        reader="gauge",
+        kind="reading" if scale.unit is not None else "bare",
+        value=reading.value,
+        unit=scale.unit,
+        uncertainty=reading.uncertainty,
+    )
+    if reading.reason is None:
+        return display
+    advice = "; ".join((reading.reason, *faults(pixels)))
+    return replace(display, kind="unclear", reason=advice)
+
+
 def _value(characters: str) -> str | None:
-    return characters.rstrip(".") if NUMBER.fullmatch(characters) else None
+    return characters.rstrip(".") if _NUMBER.fullmatch(characters) else None
 
 
 def _scaled(box: Box, scale: float) -> Box:

@@ -63,6 +63,12 @@ class NetReader:
                 readings.append(reading)
         return sorted(readings, key=lambda r: -r.rank)
 
+    def read_at(
+        self, pixels: Pixels, place: Place, profile: DisplayProfile | None
+    ) -> Reading | None:
+        look = _look_at(pixels, [place])[0]
+        return _read(pixels, look.place, profile) if look.text else None
+
 
 def worth(text: str) -> float:
     """A lone digit is mostly a key, a mark or a part of something; three are a display."""

@@ -25,7 +25,7 @@ READER, FINDER = "display/reader.onnx", "display/finder.onnx"
 LINE_HEIGHT, LINE_WIDTH = 48, 320
 """px of the reader's input."""
 FRAME = 4
-"""px of the reader's input that one of its output frames covers; likewise a cell of the finder's."""
+"""px of the input that one frame of the reader, or one cell of the finder, covers."""
 
 _KEPT_INNER = 0.5
 _UNIT = 16.0
@@ -58,8 +58,7 @@ def nets_present() -> bool:
 
 @cache
 def _net(name: str) -> Any:
-    net = cv2.dnn.readNetFromONNX(str(weights(name)))
-    return net
+    return cv2.dnn.readNetFromONNX(str(weights(name)))
 
 
 def read_lines(lines: Sequence[Pixels]) -> Lines:

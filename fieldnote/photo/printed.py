@@ -91,6 +91,12 @@ class PrintReader:
                 break
         return best
 
+    def read_at(
+        self, pixels: Pixels, place: Place, profile: DisplayProfile | None
+    ) -> Reading | None:
+        readings = self.read(pixels, profile)
+        return next((r for r in readings if r.place.overlap(place) > 0.3), None)
+
 
 def _numbers(words: list[Word], scale: float) -> list[Reading]:
     """Numbers among the words, with the unit that follows on the same line."""

@@ -41,6 +41,12 @@ class Reader(Protocol):
         """Readings of all displays found, likeliest first; empty where there is none."""
         ...
 
+    def read_at(
+        self, pixels: Pixels, place: Place, profile: DisplayProfile | None
+    ) -> Reading | None:
+        """The reading of the display at `place`, or nearly there; None where nothing reads."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class ReaderStatus:

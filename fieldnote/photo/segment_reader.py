@@ -37,6 +37,14 @@ class SegmentReader:
                                         rank=reading.rank * 0.8))  # fmt: skip
         return sorted(readings, key=lambda r: -r.rank)
 
+    def read_at(
+        self, pixels: Pixels, place: Place, profile: DisplayProfile | None
+    ) -> Reading | None:
+        reading = read_line(pixels, place)
+        if reading is None or (profile is not None and not profile.allows(reading.characters)):
+            return None
+        return reading
+
 
 def read_line(pixels: Pixels, place: Place) -> Reading | None:
     """Decodes the characters at `place`, looking a little to its left for a sign."""

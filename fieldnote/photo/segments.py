@@ -155,7 +155,6 @@ def _character(rows: Mask, left: int, right: int, cell: float) -> tuple[str, flo
     "" is something beside the characters, "?" a character whose segments make none.
     """
     height = rows.shape[0]
-    share = rows[:, left:right].mean(axis=1)
     filled = np.flatnonzero(rows[:, left:right].any(axis=1))
     if filled.size == 0:
         return "", 1.0, right
@@ -172,7 +171,9 @@ def _character(rows: Mask, left: int, right: int, cell: float) -> tuple[str, flo
         above = rows[: int(0.8 * height), right:reach].any()
         if foot.size > 3 and foot.mean() > 0.75 and not above:
             return "L", 0.9, reach
-        return "1", float((share > 0.3).mean()), right
+        # The two halves of a 1 leave a small gap at most.
+        upright = rows[:, left:right].any(axis=1)
+        return "1", min(1.0, float(upright.mean()) + 0.08), right
     if right - left > 1.35 * cell:
         return "?", 0.02, right
     if right - left < 0.9 * cell:
