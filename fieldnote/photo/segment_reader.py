@@ -55,7 +55,7 @@ def read_line(pixels: Pixels, place: Place) -> Reading | None:
         return None
     tight = wide.part(found.left, found.right).widened(0, 0, -0.1, -0.1)
     rank = found.score * place.height * _worth(found.characters)
-    return Reading(found.characters, found.score, tight, rank=rank)
+    return Reading(found.characters, found.score, tight, (), _doubts(found.characters), rank=rank)
 
 
 def _read_upright(pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
@@ -82,6 +82,11 @@ def _read_upright(pixels: Pixels, profile: DisplayProfile | None) -> list[Readin
         if all(reading.place.overlap(other.place) < 0.5 for other in kept):
             kept.append(reading)
     return kept
+
+
+def _doubts(characters: str) -> tuple[str, ...]:
+    lone = len(characters.strip("-.")) < 2
+    return ("whether this is a display: only one digit was found",) if lone else ()
 
 
 def _worth(characters: str) -> float:
