@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation, localcontext
 from fractions import Fraction
 
+from fieldnote.acceptance.exact import rounded_up
 from fieldnote.errors import BadInputError
 
 _LONGEST = 500
@@ -77,6 +78,26 @@ class Formula:
                 f"The formula {self.text} has no value for these readings.",
                 "Check the readings: it divides by nought, or takes an impossible root.",
             ) from None
+
+    def uncertainty(
+        self, values: Mapping[str, Fraction], uncertainties: Mapping[str, Fraction]
+    ) -> Decimal:
+        """Combined standard uncertainty, rounded up to 3 digits, for inputs taken as uncorrelated.
+
+        JCGM 100:2008, 5.1.2, with each sensitivity found by varying its input by ± its own standard
+        uncertainty (5.1.3, note 2), so no derivatives are needed. A name without an uncertainty
+        counts as exact.
+        """
+        total = Fraction(0)
+        for name in self.names:
+            u = uncertainties.get(name)
+            if u:
+                up = self({**values, name: values[name] + u})
+                down = self({**values, name: values[name] - u})
+                total += ((up - down) / 2) ** 2
+        with localcontext() as context:
+            context.prec = 28
+            return rounded_up((Decimal(total.numerator) / Decimal(total.denominator)).sqrt())
 
 
 def _tree(text: str) -> ast.expr:

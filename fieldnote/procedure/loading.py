@@ -20,7 +20,7 @@ from fieldnote.procedure.problems import (
     closest,
     explained,
 )
-from fieldnote.procedure.steps import Point, Row, Spread, Step
+from fieldnote.procedure.steps import Point, Row, Spread, Step, Stretch
 
 _LARGEST = 1_000_000
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -133,7 +133,7 @@ def _procedure_fields(where: Loc) -> list[str]:
     kinds = {get_args(each.model_fields["kind"].annotation)[0]: each for each in _step_models()}
     below: dict[str, type[BaseModel]] = {
         "window": Limits, "first": Limits, "last": Limits, "variants": Variant, "points": Point,
-        "spread": Spread, "rows": Row, "facts": Fact,
+        "spread": Spread, "rows": Row, "timed": Stretch, "facts": Fact,
     }  # fmt: skip
     model: type[BaseModel] | None = Procedure
     for name in reversed(names):

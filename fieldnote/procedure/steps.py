@@ -331,6 +331,16 @@ class Timed(_Unmeasured):
     seconds: int = Field(ge=1, le=24 * 3600)
 
 
+class Stretch(BaseModel):
+    """The time a part may take from one value to another."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    from_: Number = Field(alias="from")
+    to: Number
+    within_seconds: Number
+
+
 class Travel(_Limited):
     """A series of readings through a travel: spoken, from a video of the display, or from a file.
 
@@ -348,7 +358,7 @@ class Travel(_Limited):
     """A reading that moves less than this from the one before, while travelling, is a dead spot."""
     hysteresis: Number | None = None
     straightness: Number | None = None
-    within_seconds: Number | None = None
+    timed: Stretch | None = None
     both_ways: bool = False
 
     @model_validator(mode="after")
