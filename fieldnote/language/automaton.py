@@ -1,0 +1,205 @@
+"""Word patterns → the smallest deterministic automaton that accepts the same sentences.
+
+Patterns are built from words with `seq`, `alt`, `opt` and `star`; `minimal` does the textbook subset
+construction and partition refinement (Hopcroft, Motwani and Ullman, *Introduction to Automata
+Theory*, ch. 2 and 4).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Words:
+    """One of several word sequences."""
+
+    forms: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Seq:
+    parts: tuple[Pattern, ...]
+
+
+@dataclass(frozen=True)
+class Alt:
+    parts: tuple[Pattern, ...]
+
+
+@dataclass(frozen=True)
+class Opt:
+    part: Pattern
+
+
+@dataclass(frozen=True)
+class Star:
+    part: Pattern
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A named pattern: printed once in JSGF and referred to by its name."""
+
+    name: str
+    part: Pattern
+
+
+Pattern = Words | Seq | Alt | Opt | Star | Rule
+
+
+def words(forms: Iterable[str]) -> Words:
+    return Words(tuple(dict.fromkeys(tuple(form.split()) for form in forms)))
+
+
+def seq(*parts: Pattern | str) -> Pattern:
+    return Seq(tuple(_pattern(part) for part in parts))
+
+
+def alt(*parts: Pattern | str) -> Pattern:
+    return Alt(tuple(_pattern(part) for part in parts))
+
+
+def opt(*parts: Pattern | str) -> Pattern:
+    return Opt(seq(*parts) if len(parts) > 1 else _pattern(parts[0]))
+
+
+def star(part: Pattern | str) -> Pattern:
+    return Star(_pattern(part))
+
+
+def rule(name: str, *parts: Pattern | str) -> Pattern:
+    return Rule(name, seq(*parts) if len(parts) > 1 else _pattern(parts[0]))
+
+
+def _pattern(part: Pattern | str) -> Pattern:
+    return words([part]) if isinstance(part, str) else part
+
+
+@dataclass(frozen=True)
+class Automaton:
+    """Deterministic and minimal. State 0 is the start.
+
+    arcs: (state, word, state), in order of state and word. finals: states where a sentence may end.
+    """
+
+    arcs: tuple[tuple[int, str, int], ...]
+    finals: frozenset[int]
+
+
+class _Nfa:
+    """States with arcs by word and by nothing."""
+
+    def __init__(self) -> None:
+        self.by_word: list[dict[str, list[int]]] = []
+        self.free: list[list[int]] = []
+
+    def state(self) -> int:
+        self.by_word.append({})
+        self.free.append([])
+        return len(self.by_word) - 1
+
+    def add(self, pattern: Pattern, start: int) -> int:
+        """Lay ``pattern`` from ``start``; gives the state where it ends."""
+        if isinstance(pattern, Rule):
+            return self.add(pattern.part, start)
+        if isinstance(pattern, Words):
+            end = self.state()
+            for form in pattern.forms:
+                here = start
+                for word in form[:-1]:
+                    following = self.state()
+                    self.by_word[here].setdefault(word, []).append(following)
+                    here = following
+                self.by_word[here].setdefault(form[-1], []).append(end)
+            return end
+        if isinstance(pattern, Seq):
+            for part in pattern.parts:
+                start = self.add(part, start)
+            return start
+        if isinstance(pattern, Alt):
+            end = self.state()
+            for part in pattern.parts:
+                begin = self.state()
+                self.free[start].append(begin)
+                self.free[self.add(part, begin)].append(end)
+            return end
+        if isinstance(pattern, Opt):
+            end = self.state()
+            begin = self.state()
+            self.free[start].append(begin)
+            self.free[start].append(end)
+            self.free[self.add(pattern.part, begin)].append(end)
+            return end
+        hub = self.state()
+        self.free[start].append(hub)
+        begin = self.state()
+        self.free[hub].append(begin)
+        self.free[self.add(pattern.part, begin)].append(hub)
+        return hub
+
+
+def minimal(pattern: Pattern) -> Automaton:
+    """The minimal deterministic automaton of ``pattern``."""
+    nfa = _Nfa()
+    start = nfa.state()
+    end = nfa.add(pattern, start)
+    closures: dict[int, frozenset[int]] = {}
+
+    def closure(state: int) -> frozenset[int]:
+        if state not in closures:
+            seen = {state}
+            stack = [state]
+            while stack:
+                for following in nfa.free[stack.pop()]:
+                    if following not in seen:
+                        seen.add(following)
+                        stack.append(following)
+            closures[state] = frozenset(seen)
+        return closures[state]
+
+    first = closure(start)
+    numbers = {first: 0}
+    todo = [first]
+    moves: list[dict[str, int]] = []
+    finals: list[bool] = []
+    while todo:
+        subset = todo.pop(0)
+        reached: dict[str, set[int]] = defaultdict(set)
+        for state in subset:
+            for word, targets in nfa.by_word[state].items():
+                reached[word].update(targets)
+        row: dict[str, int] = {}
+        for word, targets in reached.items():
+            following = frozenset().union(*(closure(target) for target in targets))
+            if following not in numbers:
+                numbers[following] = len(numbers)
+                todo.append(following)
+            row[word] = numbers[following]
+        moves.append(row)
+        finals.append(end in subset)
+    return _merged(moves, finals)
+
+
+def _merged(moves: list[dict[str, int]], finals: list[bool]) -> Automaton:
+    """Moore's refinement: states are one where no sentence tells them apart."""
+    block = [int(final) for final in finals]
+    count = 0
+    while True:
+        signatures: dict[object, int] = {}
+        refined = []
+        for state, row in enumerate(moves):
+            key = (block[state], frozenset((word, block[target]) for word, target in row.items()))
+            refined.append(signatures.setdefault(key, len(signatures)))
+        block = refined
+        if len(signatures) == count:
+            break
+        count = len(signatures)
+    arcs: set[tuple[int, str, int]] = set()
+    for state, row in enumerate(moves):
+        for word, target in row.items():
+            arcs.add((block[state], word, block[target]))
+    ends = frozenset(block[state] for state, final in enumerate(finals) if final)
+    return Automaton(tuple(sorted(arcs)), ends)

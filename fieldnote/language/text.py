@@ -1,0 +1,217 @@
+"""Typed or recognised text → the vocabulary's own words.
+
+Everything that only differs in writing ends here: case, hyphens, British and American spelling,
+digits glued to symbols ("-40°C"), spelled abbreviations ("p.s.i."). What comes out is a list of words:
+vocabulary words, numbers in digits, ``=CODE`` for a unit written as a symbol, and ``,`` for a pause.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from .numbers import STARTERS, is_typed
+from .units import UNITS
+from .vocabulary import SPELLINGS
+
+PAUSE = ","
+DASH = "-"
+UNIT_MARK = "="
+
+_CHARACTERS = str.maketrans(
+    {
+        "Ω": "Ω", "μ": "µ", "–": "-", "—": " - ", "−": "-", "‑": "-", "’": "'", "‘": "'", "º": "°",
+        "″": '"', "”": '"', "“": '"', "⁄": "/", "\u00a0": " ", "\u2009": "", "\u202f": "",
+        "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
+        "…": " , ", "⋅": "·", "∙": "·", "•": "·", "₂": "2", "×": " x ", "∞": " infinity ", "˚": "°",
+    }
+)  # fmt: skip
+
+_PIECE = re.compile(
+    r"""
+    (?P<other>[0-9]+:[0-9]+|[0-9]+/[0-9]+/[0-9]+|[0-9]+(?:st|nd|rd|th)\b|[0-9.]+[eE][+-]?[0-9]+\b
+        |[0-9]+(?:\.[0-9]+){2,}|[0-9]+,[0-9]{1,2}(?![0-9,])|[0-9]+,[0-9]{4,}|[0-9]+[kKMR][0-9]+\b)
+    |(?P<fraction>[0-9]+/[0-9]+)
+    |(?P<number>[0-9]{1,3}(?:,[0-9]{3})+(?![0-9])(?:\.[0-9]+)?|[0-9]+(?:\.[0-9]+)?|(?<![0-9])\.[0-9]+)
+    |(?P<symbol>°\ ?[CFcf]\b|"(?:Hg|wc)\b)
+    |(?P<word>[A-Za-zΩµ°℃℉](?:[A-Za-z0-9Ωµ°²³'·/]|[.-](?=[A-Za-zΩµ]))*)
+    |(?P<mark>[^\s])
+    """,
+    re.VERBOSE,
+)
+_LETTERS_WITH_POINTS = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
+_HYPHENED_PARTS = {"thirty-second", "thirty-seconds", "sixty-fourth", "sixty-fourths"}
+_MARKS = {
+    "%": "=%", "°": "=deg", '"': "=[in_i]", "&": "and", "@": "at", "~": "about", "≈": "about",
+    "<": "under", ">": "over", "≤": "under", "≥": "over", "=": PAUSE, ",": PAUSE, ";": PAUSE,
+    ":": PAUSE, ".": PAUSE, "!": PAUSE, "?": PAUSE, "(": PAUSE, ")": PAUSE, "[": PAUSE, "]": PAUSE,
+    "+": "plus", "#": "number", "$": "dollars", "£": "dollars", "€": "dollars", "℃": "=Cel", "℉": "=[degF]",
+}  # fmt: skip
+_NEEDS_DIGITS = frozenset({"h", "s", "d", "l", "t", "g", "m", "v", "w", "in", "min", "us", "ins"})
+"""Symbols that are everyday words or letters too: they count only behind a number in digits."""
+
+
+@cache
+def symbols() -> tuple[dict[str, str], dict[str, str]]:
+    """Written units in one piece → UCUM code: as written, and by lower case where that is unique."""
+    exact: dict[str, str] = {}
+    for unit in UNITS.values():
+        for form in unit.written:
+            if " " not in form:
+                exact.setdefault(form, unit.ucum)
+    exact.pop("C", None)
+    lower: dict[str, set[str]] = {}
+    for form, code in exact.items():
+        lower.setdefault(form.lower(), set()).add(code)
+    unique = {
+        form: next(iter(codes))
+        for form, codes in lower.items()
+        if len(codes) == 1 and len(form) > 1 and not (form[0] == "m" and form[1:] in _MEGA_TOO)
+    }
+    return exact, unique
+
+
+_MEGA_TOO = frozenset({"v", "a", "w", "ω", "ohm", "hz", "f", "j", "pa", "n", "h"})
+"""After an M of unknown case these are a million times more or a thousandth: never guessed."""
+
+
+@cache
+def _spellings() -> tuple[dict[str, tuple[str, ...]], dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]]]:
+    """SPELLINGS by single words, and by the first word of the longer ones."""
+    single: dict[str, tuple[str, ...]] = {}
+    several: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
+    for spelling, own in SPELLINGS.items():
+        words = tuple(spelling.split())
+        if spelling == own:
+            continue
+        if len(words) == 1:
+            single[spelling] = tuple(own.split())
+        else:
+            several.setdefault(words[0], []).append((words, tuple(own.split())))
+    return single, several
+
+
+def words_of(text: str) -> list[str]:
+    """The words of ``text`` in the vocabulary's spelling, pauses as ``,``.
+
+    >>> words_of("Pin 3: 1.2 MΩ")
+    ['pin', '3', ',', '1.2', '=MOhm']
+    """
+    if not text.isascii():
+        text = text.translate(_CHARACTERS)
+    single, several = _spellings()
+    out: list[str] = []
+    for match in _PIECE.finditer(text):
+        piece = match[0]
+        group = match.lastgroup
+        if group == "word":
+            _add_word(piece, text, match.start(), match.end(), out, single)
+        elif group == "mark":
+            _add_mark(piece, text, match.start(), out)
+        elif group == "number":
+            out.append(piece.replace(",", ""))
+        elif group == "fraction":
+            out.append(piece)
+        elif group == "symbol":
+            out.append({"C": "=Cel", "F": "=[degF]", "G": "=[in_i'Hg]"}.get(piece[-1].upper(), "=[in_i'H2O]"))
+        else:
+            out.append(piece.lower())
+    if several.keys() & set(out):
+        out = _respell(out, several)
+    return out
+
+
+def _add_word(
+    piece: str, text: str, start: int, end: int, out: list[str], single: dict[str, tuple[str, ...]]
+) -> None:
+    numeric = bool(out) and (is_typed(out[-1]) or out[-1] in STARTERS)
+    if piece.lower() in _HYPHENED_PARTS:
+        out.append(piece.lower().replace("-", ""))
+        return
+    if _LETTERS_WITH_POINTS.fullmatch(piece):
+        piece = piece.replace(".", "")
+    if numeric:
+        exact, unique = symbols()
+        lower = piece.lower()
+        code = exact.get(piece) or unique.get(lower)
+        if code and piece in _NEEDS_DIGITS:
+            rest = text[end:].lstrip()
+            if not is_typed(out[-1]) or (piece == "in" and rest and rest[0] not in ",.;!?)"):
+                code = None
+        if code:
+            out.append(UNIT_MARK + code)
+            return
+        if lower.startswith("m") and lower[1:] in _MEGA_TOO:
+            out.append("=?")
+            return
+        if piece == "C" or (lower in ("f", "c") and piece.isupper()):
+            out.append("degrees c" if lower == "c" else "f")
+            if out[-1] == "degrees c":
+                out[-1:] = ["degrees", "c"]
+            return
+    for part in re.split(r"[-·]", piece):
+        if not part:
+            continue
+        if "/" in part:
+            for index, side in enumerate(part.split("/")):
+                if index:
+                    out.append("/")
+                if side:
+                    out.extend(single.get(side.lower(), (side.lower(),)))
+            continue
+        word = part.lower().rstrip("'")
+        if word.endswith("'s") and word[:-2] not in _KEEP_S:
+            word = word[:-2]
+        if word in single:
+            out.extend(single[word])
+        elif word:
+            out.append(word)
+
+
+_KEEP_S = frozenset(
+    {"it", "that", "what", "let", "there", "here", "where", "who", "he", "she", "how", "when"}
+)
+
+
+def _add_mark(piece: str, text: str, start: int, out: list[str]) -> None:
+    if piece == "-":
+        after = text[start + 1 : start + 2]
+        before = text[start - 1 : start] if start else " "
+        last_typed = bool(out) and is_typed(out[-1])
+        if after.isdigit() or after == ".":
+            if before.isdigit() or before == ".":
+                if re.match(r"[0-9]+/[0-9]+", text[start + 1 :]):
+                    return  # 1-3/4
+                out.append("to")
+            else:
+                out.append("minus")
+        elif last_typed or out:
+            out.append(DASH)
+        elif text[start + 1 :].lstrip()[:1].isdigit():
+            out.append("minus")
+        return
+    if piece == "±":
+        out.extend(("plus", "or", "minus"))
+        return
+    if piece == '"' and not (out and (is_typed(out[-1]) or out[-1] in STARTERS)):
+        return
+    if piece in "'`*_":
+        return
+    out.append(_MARKS.get(piece, piece))
+
+
+def _respell(
+    words: list[str], several: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]]
+) -> list[str]:
+    out: list[str] = []
+    place = 0
+    while place < len(words):
+        for spelling, own in several.get(words[place], ()):
+            if tuple(words[place : place + len(spelling)]) == spelling:
+                out.extend(own)
+                place += len(spelling)
+                break
+        else:
+            out.append(words[place])
+            place += 1
+    return out
