@@ -7,14 +7,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from fieldnote.errors import BadInputError, FieldnoteError
-from fieldnote.language import Context, Entry
-from fieldnote.photo import Display, DisplayProfile, look, reader_named
+from fieldnote.errors import BadInputError
+from fieldnote.language import Context, Entry, display_entry
+from fieldnote.photo import Display, DisplayProfile, explain, look, reader_named
 
 _NOTHING = "no display was found: take it closer, square on, without flash"
 
 _AUTORANGED = {"Ohm": "Ω, kΩ or MΩ", "V": "mV or V", "A": "µA, mA or A", "F": "nF or µF"}
 """Units whose prefix is a symbol on the display that a photo can miss: a factor of a thousand."""
+
+_PREFIXES = "kMmunG"
+_NO_CONTEXT = Context()
 
 
 def look_files(
@@ -48,34 +51,45 @@ def _no_line(file: str, reason: str) -> dict[str, Any]:
     return {"file": file, **empty.to_json(), "box": None, "reader": None}
 
 
-def entry_of(display: Display, context: Context = Context()) -> Entry:  # noqa: B008
+def explain_file(
+    path: Path | str,
+    out: Path,
+    reader: str | None = None,
+    profile: DisplayProfile | None = None,
+) -> Path:
+    """Draws into `out` what was found in the picture, what was read and how sure.
+
+    Raises:
+        BadInputError: no picture that can be read. StoreError: `out` cannot be written.
+    """
+    return explain(path, look(path, profile, reader), out)
+
+
+def entry_of(display: Display, context: Context = _NO_CONTEXT) -> Entry:
     """What the display says about the current step; unclear stays unclear.
 
     A bare number takes the step's unit only where no prefix can have been missed.
     """
     alternatives = tuple(text for text, _ in display.alternatives)
-    if display.kind in {"unclear", "none"}:
-        kind = "unclear" if display.kind == "unclear" else "none"
+    if display.kind == "unclear":
         return Entry(
-            kind, value=display.value, unit=display.unit, text=display.characters,
+            "unclear", display.value, display.unit, text=display.characters,
             reason=display.reason, alternatives=alternatives,
         )  # fmt: skip
-    from fieldnote.language import display_entry
-
-    try:
-        entry = display_entry(display.characters, display.unit)
-    except FieldnoteError as error:
-        return Entry("unclear", display.value, text=display.characters, reason=str(error))
-    if display.current in {"AC", "DC"}:
-        entry = replace(entry, current=display.current)
+    if display.kind == "open":  # dashes too: a meter shows them for a lead that is off
+        return Entry("open", unit=display.unit, text=display.characters)
+    entry = display_entry(display.characters, display.unit)
+    if display.value is not None and display.reader == "gauge":
+        entry = display_entry(display.value, display.unit)
+    if entry.kind == "unclear":
+        return entry
+    if display.current is not None:
+        entry = replace(entry, current="AC" if display.current == "AC" else "DC")
+    entry = replace(entry, alternatives=alternatives)
     if entry.kind != "bare" or context.unit is None:
-        return replace(entry, alternatives=alternatives)
-    if context.unit.lstrip("kMmun") in _AUTORANGED or context.unit in _AUTORANGED:
-        base = context.unit if context.unit in _AUTORANGED else context.unit.lstrip("kMmun")
-        return replace(
-            entry, kind="unclear", alternatives=alternatives,
-            reason=f"the unit could not be seen: is it {_AUTORANGED[base]}?",
-        )  # fmt: skip
-    return replace(
-        entry, kind="reading", unit=context.unit, unit_from="step", alternatives=alternatives
-    )
+        return entry
+    family = next((f for f in _AUTORANGED if context.unit.lstrip(_PREFIXES) == f), None)
+    if family is not None:
+        question = f"the unit could not be seen: is it {_AUTORANGED[family]}?"
+        return replace(entry, kind="unclear", reason=question)
+    return replace(entry, kind="reading", unit=context.unit, unit_from="step")
