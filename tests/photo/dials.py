@@ -6,6 +6,7 @@ from math import cos, radians, sin
 
 import cv2
 import numpy as np
+
 from tests.photo.panels import PLAIN_FONT, write
 
 

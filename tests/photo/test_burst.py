@@ -7,11 +7,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
+
 from fieldnote.errors import BadInputError
 from fieldnote.photo import BurstReading, read_burst
 from fieldnote.photo.burst import repaired
 from fieldnote.photo.frames import frames
-from PIL import Image
 from tests.photo.panels import meter, photograph
 
 VALUES = [f"{12.4 + 0.7 * i:.1f}" for i in range(8)]

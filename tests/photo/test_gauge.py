@@ -7,6 +7,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+
 from fieldnote.photo import DisplayProfile, GaugeScale, look
 from fieldnote.photo.gauge import find_dial, read_gauge
 from tests.photo.dials import dial, photographed

@@ -9,6 +9,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
+
 from fieldnote.errors import BadInputError, MissingPartError, StoreError
 from fieldnote.language import UNITS as LANGUAGE_UNITS
 from fieldnote.language import Context
@@ -25,7 +27,6 @@ from fieldnote.photo.calibration import CALIBRATIONS
 from fieldnote.photo.quality import faults
 from fieldnote.photo.symbols import UNITS
 from fieldnote.session.seen import entry_of, explain_file, look_files
-from PIL import Image
 from tests.photo.panels import BACKLIT, PLAIN_FONT, meter, photograph, write
 
 KEYS = {

@@ -9,11 +9,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
+
 from fieldnote.errors import BadInputError
 from fieldnote.photo import crop_bytes, explain, look, read_picture
 from fieldnote.photo.display import Display
 from fieldnote.photo.picture import WORKING_SIDE
-from PIL import Image
 from tests.photo.panels import meter, photograph
 
 

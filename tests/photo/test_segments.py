@@ -5,6 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+
 from fieldnote.photo.geometry import Place, cut, place_of_box
 from fieldnote.photo.lines import find_lines, turn_back, turned_picture
 from fieldnote.photo.segment_reader import SegmentReader
