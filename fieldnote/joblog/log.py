@@ -13,17 +13,19 @@ from types import TracebackType
 from typing import Any
 
 from fieldnote.errors import BadInputError
+from fieldnote.joblog.audit import audit_job, check_database
 from fieldnote.joblog.database import Database
-from fieldnote.joblog.evidence import Evidence, EvidenceStore, hash_file
+from fieldnote.joblog.evidence import Evidence, EvidenceStore
 from fieldnote.joblog.history import History, Point, history_of, rows_of
 from fieldnote.joblog.index import Index, Indexer, add_to_index, extract
 from fieldnote.joblog.private import Openings
 from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
 from fieldnote.joblog.search import Hit, Query, find
 from fieldnote.joblog.standing import Standing, conflicts, in_order, standing
+from fieldnote.joblog.summary import text_of
 from fieldnote.joblog.times import microseconds
 from fieldnote.joblog.trouble import damaged, told_for_people
-from fieldnote.joblog.verify import Fault, RawRecord, faults_of_chain
+from fieldnote.joblog.verify import Fault
 
 _CORRECTABLE = frozenset(
     {"start", "reading", "remark", "wire", "photo", "question", "step", "correction"}
@@ -126,8 +128,8 @@ class JobLog:
                     written.hash,
                     ref,
                     microseconds(at),
-                    _text(facts.get("asset")),
-                    _text(facts.get("serial")),
+                    text_of(facts.get("asset")),
+                    text_of(facts.get("serial")),
                     written.hash,
                 ),
             )
@@ -283,23 +285,14 @@ class JobLog:
         Args:
             evidence: hash the evidence files too.
         """
-        job_id = self._find(ref)
-        root, heads = self._db.row("SELECT root, heads FROM jobs WHERE id = ?", (job_id,)) or (
-            "",
-            "",
-        )
-        raw = [
-            RawRecord(*row)
-            for row in self._db.rows(
-                "SELECT number, hash, kind, at, refers_to, content, openings FROM records"
-                " WHERE job = ?",
-                (job_id,),
-            )
-        ]
-        faults = faults_of_chain(raw, root, set(heads.split()))
-        if evidence:
-            faults += self._faults_of_evidence(raw)
-        return faults
+        return audit_job(self._db, self._evidence, self._find(ref), evidence=evidence)
+
+    def check(self) -> list[str]:
+        """What is wrong with the database as a whole; :meth:`verify` looks into each job.
+
+        Takes long on a large log: SQLite reads every page.
+        """
+        return check_database(self._db)
 
     def search(
         self,
@@ -583,7 +576,13 @@ class JobLog:
         if kind == "correction":
             self._db.run(
                 "UPDATE jobs SET facts = ?, asset = ?, serial = ? WHERE id = ? AND facts = ?",
-                (record_id, _text(body.get("asset")), _text(body.get("serial")), job_id, replaced),
+                (
+                    record_id,
+                    text_of(body.get("asset")),
+                    text_of(body.get("serial")),
+                    job_id,
+                    replaced,
+                ),
             )
 
     def _shown_ref(self, job_id: int) -> str:
@@ -599,7 +598,7 @@ class JobLog:
 
     def _job(self, job_id: int) -> Job:
         row = self._db.row(
-            "SELECT j.root, j.closed, r.content, r.hash, r.openings, s.content, s.hash,"
+            "SELECT j.ref, j.root, j.closed, r.content, r.hash, r.openings, s.content, s.hash,"
             " (SELECT count(*) FROM records WHERE job = j.id), j.number"
             " FROM jobs j JOIN records r ON r.id = j.facts"
             " JOIN records s ON s.job = j.id AND s.number = 1 WHERE j.id = ?",
@@ -607,14 +606,18 @@ class JobLog:
         )
         if row is None:
             raise damaged(self._db.path, f"job {job_id} has no start")
-        root, closed, content, hash, openings, start, start_hash, count, number = row
-        facts = dict(self._read(content, hash, openings).body)
+        ref, root, closed, content, hash, openings, start, start_hash, count, number = row
+        first = self._read(start, start_hash, None)
+        stands = self._read(content, hash, openings)
+        if first.hash != root or stands.job != root or first.ref != ref:
+            raise damaged(self._db.path, f"the job {ref} does not fit its start")
+        facts = dict(stands.body)
         facts.pop("why", None)
         told = conflicts(self._records(job_id)) if count != number else ()
         return Job(
             ref=self._shown_ref(job_id),
             root=root,
-            at=self._read(start, start_hash, None).at,
+            at=first.at,
             facts=facts,
             closed=bool(closed),
             records=count,
@@ -631,38 +634,6 @@ class JobLog:
         except ValueError as error:
             raise damaged(self._db.path, "private facts of a record") from error
         return read(content, hash, opened, self._evidence.locate)
-
-    def _faults_of_evidence(self, raw: Sequence[RawRecord]) -> list[Fault]:
-        faults: list[Fault] = []
-        for row in sorted(raw, key=lambda row: (row.number, row.hash)):
-            try:
-                items = [
-                    (item["sha256"], item["suffix"], item["size"])
-                    for item in json.loads(row.content)["evidence"]
-                ]
-            except (ValueError, KeyError, TypeError):
-                continue  # already named as altered
-            for sha256, suffix, size in items:
-                trouble = self._trouble_with(sha256, suffix, size)
-                if trouble:
-                    message = f"Record {row.number} ({row.kind}): its evidence {trouble}."
-                    faults.append(Fault(row.number, row.hash, "evidence", message))
-        return faults
-
-    def _trouble_with(self, sha256: str, suffix: str, size: int) -> str | None:
-        path = self._evidence.find(sha256)
-        name = f"{sha256[:12]}…{suffix}"
-        if path is None:
-            return f"{name} is missing"
-        with told_for_people(path):
-            found = hash_file(path)
-        if found == (sha256, size):
-            return None
-        return f"{name} was altered ({found[1]} bytes, {size} were recorded)"
-
-
-def _text(value: object) -> str | None:
-    return None if value is None else str(value)
 
 
 __all__ = ["JobLog", "default_home"]

@@ -54,6 +54,7 @@ class Record:
         refers_to: hash of the record that a correction, withdrawal or re-reading is about.
         previous: hashes of the record(s) before it; several where two machines' work was joined.
         withheld: names of private facts that were left out or removed.
+        ref: of a start, what the job is called.
     """
 
     hash: str
@@ -67,6 +68,7 @@ class Record:
     previous: tuple[str, ...]
     machine: str
     withheld: tuple[str, ...] = ()
+    ref: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,4 +188,5 @@ def read(content: bytes, hash: str, openings: Mapping[str, Any], place: Evidence
         previous=tuple(fields["previous"]),
         machine=fields["machine"],
         withheld=tuple(sorted(set(fields["private"]) - set(opened))),
+        ref=fields.get("ref"),
     )

@@ -65,8 +65,45 @@ def test_a_changed_value_is_named_and_never_shown(log: JobLog, job: str, home: P
 def test_a_changed_value_with_its_hash_made_to_fit_breaks_the_chain(log, job, home) -> None:
     edit(home, 2, b'"value":"10.60"', b'"value":"10.06"', rehash=True)
     faults = log.verify(job)
-    assert faults[0].number == 3
-    assert "follows a record" in str(faults[0])
+    assert [fault.number for fault in faults] == [2, 2, 3, 4]
+    said = "\n".join(str(fault) for fault in faults)
+    assert "hangs loose" in said
+    assert "its value is 10.06, but was 10.60 when it was written" in said
+    assert "follows a record" in said
+    assert "points at a record" in said
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ("UPDATE jobs SET closed = 0", "The job's closed mark is 0, but its records say 1"),
+        (
+            "UPDATE jobs SET serial = 'SN-1'",
+            "The job's serial is SN-1, but its records say SN-0042",
+        ),
+        ("UPDATE jobs SET facts = 2", "The job's facts is 2, but its records say 1"),
+        ("UPDATE records SET replaced = 1 WHERE number = 3", "mark of having been replaced"),
+        ("UPDATE results SET verdict = 'fail' WHERE id = 2", "its verdict is pass, but was fail"),
+        ("UPDATE results SET counts = 1 WHERE id = 2", "wrong about whether it counts"),
+    ],
+)
+def test_a_change_to_what_was_made_of_the_records_is_told(log, job, home, change, said) -> None:
+    meddle(home, change)
+    assert said in "\n".join(str(fault) for fault in log.verify(job))
+
+
+def test_a_job_whose_row_is_gone_is_missed_by_the_check(log: JobLog, job: str, home: Path) -> None:
+    assert log.check() == []
+    meddle(home, "DELETE FROM jobs")
+    assert "the row of job 1 is gone" in " ".join(log.check()).lower()
+
+
+@pytest.mark.parametrize("column", ["ref = 'other'", "facts = 7"])
+def test_facts_of_another_job_are_never_shown(log, job, home, at, column: str) -> None:
+    log.start_job({"asset": "another"}, at=at(), ref="two")
+    meddle(home, f"UPDATE jobs SET {column} WHERE ref = 'demo'")
+    with pytest.raises(StoreError, match="damaged"):
+        log.jobs()
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
