@@ -25,7 +25,16 @@ MAY_IMPORT: dict[str, set[str]] = {
 The design lets `session` use the five readers and judges; writing its effects to the log is done in
 one module of it, `record`, which is why `joblog` stands here (see the next table)."""
 
-ONLY_THERE = {("session", "joblog"): {"record.py", "start.py", "place.py", "selfcheck.py"}}
+LOGGING = {
+    "record.py",
+    "start.py",
+    "place.py",
+    "finding.py",
+    "indexing.py",
+    "wording.py",
+    "selfcheck.py",
+}
+ONLY_THERE = {("session", "joblog"): LOGGING}
 """Exceptions narrowed to single files: an arrow that only these files may use."""
 
 

@@ -22,7 +22,19 @@ HOME = typer.Option(
 
 
 def register(app: typer.Typer) -> None:
-    for command in (start, jobs, show, find, correct, withdraw, close, reopen, verify, report):
+    for command in (
+        start,
+        jobs,
+        show,
+        find,
+        history,
+        correct,
+        withdraw,
+        close,
+        reopen,
+        verify,
+        report,
+    ):
         app.command()(command)
 
 
@@ -33,8 +45,9 @@ def now() -> datetime:
 
 def open_log(home: Path | None) -> JobLog:
     from fieldnote.joblog import JobLog
+    from fieldnote.session.indexing import index_of
 
-    return JobLog.open(home)
+    return JobLog.open(home, indexer=index_of)
 
 
 def chosen(log: JobLog, ref: str | None) -> str:
@@ -110,26 +123,64 @@ def show(job: str | None = JOB, home: Path | None = HOME) -> None:
 
 
 def find(
-    words: str = typer.Argument(..., help="Words to look for in all jobs."),
+    words: str = typer.Argument("", help="Words to look for; leave out to search by options only."),
+    asset: str | None = typer.Option(None, help="Only this asset."),
+    serial: str | None = typer.Option(None, help="Only this serial number."),
+    label: str | None = typer.Option(None, help="Only this measuring point."),
+    verdict: str | None = typer.Option(
+        None, help="Only readings judged so: pass, fail, indeterminate, unchecked."
+    ),
+    over: str | None = typer.Option(None, help='Only readings over this, for instance "12 ohms".'),
+    under: str | None = typer.Option(None, help='Only readings under this, for instance "2 bar".'),
+    since: datetime | None = typer.Option(None, help="Only from this day on."),
+    until: datetime | None = typer.Option(None, help="Only up to this day."),
     home: Path | None = HOME,
 ) -> None:
-    """Search remarks, labels, heard words, assets and serials of all jobs."""
-    from fieldnote.session.wording import entry_text
+    """Search the entries of all jobs: remarks, labels, heard words, assets, serials, values.
 
-    found = False
-    for record in open_log(home).search(words):
-        found = True
-        entry = record.body.get("entry")
-        text = (
-            entry_text(entry)
-            if entry
-            else ", ".join(
-                str(value) for value in record.body.values() if isinstance(value, str) and value
-            )
-        )
-        print(f"{record.job}  no. {record.number}  {record.at:%Y-%m-%d %H:%M}  {text}")
+    Example: fieldnote find --serial 1042 --over "12 ohms"
+    """
+    from fieldnote.session.finding import find as search
+    from fieldnote.session.wording import hit_text
+
+    hits = search(
+        open_log(home),
+        words,
+        over=over,
+        under=under,
+        asset=asset,
+        serial=serial,
+        label=label,
+        verdict=verdict,
+        since=since.astimezone() if since else None,
+        until=until.astimezone() if until else None,
+    )
+    for hit in hits:
+        print(hit_text(hit.ref, hit.record))
+    if not hits:
+        print("Nothing was found.")
+        raise typer.Exit(1)
+
+
+def history(
+    label: str = typer.Argument(..., help="The measuring point, as the log calls it."),
+    asset: str | None = typer.Option(None, help="The asset it belongs to."),
+    serial: str | None = typer.Option(None, help="Or its serial number."),
+    home: Path | None = HOME,
+) -> None:
+    """Show one measuring point over all jobs, with its trend."""
+    from fieldnote.language import symbol
+
+    found = open_log(home).history(label, asset=asset, serial=serial)
+    for base, line in found.items():
+        for point in line.points:
+            unit = symbol(point.unit) if point.unit else ""
+            verdict = point.verdict or "unchecked"
+            print(f"{point.at:%Y-%m-%d %H:%M}  {point.ref}  {point.value} {unit}  {verdict}")
+        drift = "" if line.drift is None else f", last less first {line.drift:+.4g} {symbol(base)}"
+        print(f"Trend: {line.trend}{drift}")
     if not found:
-        print(f"Nothing found for “{words}”.")
+        print(f"No reading is called “{label}” there.")
         raise typer.Exit(1)
 
 

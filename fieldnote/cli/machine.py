@@ -111,11 +111,13 @@ def look(
     Leaves with 0 when a display was read, 1 when none was or it was unclear,
     3 when a needed part is missing (the message names the command that installs it).
     """
-    from fieldnote.session.seen import explain_file, look_files
+    from fieldnote.photo import explain as draw
+    from fieldnote.photo import look as read
+    from fieldnote.session.seen import look_files
 
     paths = list(_inputs(pictures))
     if explain is not None:
         if len(paths) != 1:
             raise typer.BadParameter("--explain draws one picture; give one file.")
-        explain_file(paths[0], explain, reader=engine)
+        draw(paths[0], read(paths[0], None, engine), explain)
     raise typer.Exit(_print(look_files(paths, reader=engine), as_json))

@@ -16,19 +16,17 @@ def register(app: typer.Typer) -> None:
 def selfcheck(home: Path | None = HOME) -> None:
     """Tell for each part whether it is here, and the command that mends it if it is not.
 
-    Leaves with 3 when something that is always needed is missing; optional parts don't count.
+    Leaves with 3 when something that is always needed is missing; absent
+    parts are optional.
     """
-    from rich.console import Console
-    from rich.table import Table
-
     from fieldnote.session.selfcheck import parts
 
-    table = Table("part", "state", "what", "mend")
     missing = False
     for part in parts(home):
-        state = "present" if part.present else ("MISSING" if part.needed else "absent (optional)")
+        state = "present" if part.present else ("MISSING" if part.needed else "absent")
         missing = missing or (part.needed and not part.present)
-        table.add_row(part.name, state, part.what, part.mend)
-    Console().print(table)
+        print(f"{state:<8} {part.name:<14} {part.what}")
+        if part.mend:
+            print(f"{'':<8} {'':<14} → {part.mend}")
     if missing:
         raise typer.Exit(3)

@@ -10,9 +10,7 @@ from fieldnote.acceptance import Quantity, Verdict, Window, judge, judge_open, j
 from fieldnote.acceptance.exact import written
 from fieldnote.language import Context, Entry
 from fieldnote.procedure import Instrument, Step
-
-LIMITED = {"measure", "points", "tighten", "derived", "travel"}
-"""Kinds of step that may have a window."""
+from fieldnote.procedure.steps import Derived, Measure, Points, Tighten, Travel
 
 SHOWN = {"reading", "open", "short"}
 """Kinds of entry that stand for what an instrument showed."""
@@ -32,9 +30,9 @@ def window_for(
     Raises:
         BadInputError: the window depends on a reading that is missing or beyond its table.
     """
-    if step.kind not in LIMITED:
+    if not isinstance(step, Measure | Points | Derived | Tighten | Travel):
         return None
-    if step.kind == "points":
+    if isinstance(step, Points):
         for point in step.points:
             if point.window is not None and point.label == entry.label:
                 return point.window.window(step.unit, values)

@@ -15,8 +15,8 @@ TAKEN = {"reading", "remark", "wire", "photo"}
 def place(standing: Sequence[Standing], steps: Sequence[Step]) -> int:
     """Index of the step that is next; ``len(steps)`` at the end.
 
-    A step is left when it has as many answers as it wants, or by a `step` record (next, back, skip);
-    withdrawing an answer leads back to its step.
+    A step is left when it has as many answers as it wants, or by a `step` record (next, back,
+    skip); withdrawing an answer leads back to its step.
     """
     index = {step.id: number for number, step in enumerate(steps)}
     answered: Counter[str] = Counter()

@@ -1,7 +1,7 @@
 """Recording into a job: evidence kept first, then read, judged and written down.
 
-Its state (which step is next, what was last) is derived from the log's own records, so that stopping
-and starting again loses nothing.
+Its state (which step is next, what was last) is derived from the log's own records, so that
+stopping and starting again loses nothing.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from fieldnote.errors import BadInputError, FieldnoteError
 from fieldnote.joblog import Evidence, JobLog, Record, Standing
 from fieldnote.language import Context, Entry, parse, speak
 from fieldnote.procedure import Instrument, Procedure, Register, Step
-from fieldnote.session.judging import context_of, value_in, verdict_of, window_for
+from fieldnote.session.judging import SHOWN, context_of, value_in, verdict_of, window_for
 from fieldnote.session.place import TAKEN, place
 from fieldnote.session.start import followed, register
 from fieldnote.session.wording import entry_text, verdict_text
@@ -91,7 +91,7 @@ class Recorder:
         return self._take(lambda context: parse(text, context), source)
 
     def take_sound(self, path: Path, engine: str | None = None) -> Iterator[Outcome]:
-        """The readings in a sound file, utterance by utterance; each clip is kept before it is read."""
+        """The readings in a sound file; each utterance's clip is kept before it is read."""
         from fieldnote.speech import read_sound, utterances
 
         read_sound(path)  # a file that is no sound is refused before an engine is loaded
@@ -170,6 +170,10 @@ class Recorder:
     def correct(self, number: int, text: str, why: str) -> Outcome:
         """Say anew what an entry says; the old value stays on record."""
         old = self.log.record(self.ref, number)
+        if old.kind not in {*TAKEN, "question", "correction"}:
+            raise BadInputError(
+                f"No. {number} is no entry but a {old.kind}.", "Only entries can be corrected."
+            )
         step = self._step_of_record(old)
         entry = parse(text, context_of(step, self.labels))
         if entry.kind in {"none", "unclear", "command"}:
@@ -234,7 +238,7 @@ class Recorder:
         here = self.step
         entry = read(context_of(here, self.labels))
         named = self._step_named(read(Context(labels=self.labels)), here)
-        if named is not None:
+        if named is not here:
             here = named
             entry = read(context_of(here, self.labels))
         if entry.kind == "command" and entry.command is not None:
@@ -249,12 +253,18 @@ class Recorder:
         return self._write(kind, entry, here, source, kept)
 
     def _step_named(self, entry: Entry, here: Step | None) -> Step | None:
-        """The one other step that the entry's label names, if there is exactly one."""
-        if entry.label is None or (here is not None and entry.label in here.labels):
-            return None
-        named = [
-            step for step in self.steps if step.unit is not None and entry.label in step.labels
-        ]
+        """The step that an entry answers: the one its words name, else the one we are at.
+
+        None where it names something that is no measuring point of this procedure, or several:
+        it is then kept for what it is, and judged by no step's window.
+        """
+        names = _names(entry)
+        if entry.kind not in SHOWN | {"series"} or not self.steps:
+            return here
+        if here is not None and (not names or names & set(here.labels)):
+            pins = set(getattr(here, "pins", ()))
+            return here if not pins or not entry.pins or pins == set(entry.pins) else None
+        named = [step for step in self.steps if step.unit is not None and names & set(step.labels)]
         return named[0] if len(named) == 1 else None
 
     def _write(
@@ -272,7 +282,17 @@ class Recorder:
         ) as error:  # beyond the meter's range, or a limit that is not known yet
             entry = replace(entry, kind="unclear", reason=str(error))
             kind, body = "question", self._body(entry, step, source)
-        record = self.log.append(self.ref, kind, body, at=self._clock(), evidence=kept)
+        asked = self._last() if kind == "reading" else None
+        answers = (
+            asked.record.number
+            if asked is not None
+            and asked.original.kind == "question"
+            and asked.record.body.get("step") == body["step"]
+            else None
+        )
+        record = self.log.append(
+            self.ref, kind, body, at=self._clock(), evidence=kept, refers_to=answers
+        )
         return self._told(record, entry, body["verdict"])
 
     def _told(
@@ -378,6 +398,13 @@ class Recorder:
         window = window_for(step, Entry("none"), self.facts, self._values())
         text = window.describe() if window is not None else "no limit"
         return Outcome(f"Limit: {text}", spoken=text)
+
+
+def _names(entry: Entry) -> set[str]:
+    """What an entry says it belongs to, in every order a measuring point may be called."""
+    label, position = entry.label, entry.position
+    both = {f"{position} {label}", f"{label} {position}"} if label and position else set()
+    return both | {name for name in (label, position) if name}
 
 
 def _choice(text: str, choices: Sequence[str]) -> str | None:

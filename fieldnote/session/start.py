@@ -22,7 +22,9 @@ def begin(
     meter: str = "",
     **facts: str,
 ) -> Job:
-    """Start a job. The whole procedure goes into its first record, so that the job follows it as it was.
+    """Start a job.
+
+    The whole procedure goes into its first record, so that the job follows it as it was.
 
     Args:
         facts: what is known of the job, by name; empty ones are left out.

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from fieldnote.acceptance import Window
+from fieldnote.joblog import Record
 from fieldnote.language import symbol
 
 VERDICTS = {
@@ -62,3 +63,16 @@ def verdict_text(verdict: Mapping[str, Any], window: Mapping[str, Any] | None) -
     """A verdict with its window, for instance "inside 96 to 104 Ω"."""
     words = VERDICTS[verdict["result"]]
     return f"{words}: {Window.from_json(window).describe()}" if window else words
+
+
+def hit_text(ref: str, record: Record) -> str:
+    """A record found by a search, with its place: job, number, time, content."""
+    entry = record.body.get("entry")
+    if entry:
+        text = entry_text(entry)
+        if record.body.get("verdict"):
+            text += "  " + verdict_text(record.body["verdict"], record.body.get("window"))
+    else:
+        words = (record.body.get(key) for key in ("asset", "serial", "complaint", "caption", "why"))
+        text = ", ".join(str(word) for word in words if word)
+    return f"{ref}  no. {record.number}  {record.at:%Y-%m-%d %H:%M}  {text}"
