@@ -26,13 +26,8 @@ The design lets `session` use the five readers and judges; writing its effects t
 one module of it, `record`, which is why `joblog` stands here (see the next table)."""
 
 LOGGING = {
-    "record.py",
-    "start.py",
-    "place.py",
-    "finding.py",
-    "indexing.py",
-    "wording.py",
-    "selfcheck.py",
+    f"{name}.py"
+    for name in ("record", "start", "place", "finding", "indexing", "wording", "selfcheck")
 }
 ONLY_THERE = {("session", "joblog"): LOGGING}
 """Exceptions narrowed to single files: an arrow that only these files may use."""

@@ -22,20 +22,10 @@ HOME = typer.Option(
 
 
 def register(app: typer.Typer) -> None:
-    for command in (
-        start,
-        jobs,
-        show,
-        find,
-        history,
-        correct,
-        withdraw,
-        close,
-        reopen,
-        verify,
-        report,
-    ):
-        app.command()(command)
+    for seen in (start, jobs, show, find, history, report):
+        app.command()(seen)
+    for changing in (correct, withdraw, close, reopen, verify):
+        app.command()(changing)
 
 
 def now() -> datetime:
