@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from fieldnote.errors import StoreError
 from fieldnote.joblog.evidence import make_private_folder
 from fieldnote.joblog.layout import bring_up_to_date
-from fieldnote.joblog.trouble import as_store_error, locked, told_for_people
+from fieldnote.joblog.trouble import FAILURES, as_store_error, locked, told_for_people
 
 if TYPE_CHECKING:
     import sqlite_utils
@@ -118,7 +118,7 @@ class Database:
                 self._connection.execute("BEGIN IMMEDIATE")
                 yield self
                 self._connection.execute("COMMIT")
-            except sqlite3.Error as error:
+            except FAILURES as error:
                 self._undo()
                 raise as_store_error(error, self.path) from error
             except BaseException:

@@ -51,8 +51,12 @@ def damaged(path: Path, detail: object = "") -> StoreError:
     )
 
 
-def as_store_error(error: OSError | sqlite3.Error, path: Path) -> StoreError:
-    """Turn a failure of storage at ``path`` into a message with its mend."""
+# A damaged database can make the sqlite3 module fail at reading SQLite's own message.
+FAILURES = (OSError, sqlite3.Error, UnicodeDecodeError)
+
+
+def as_store_error(error: Exception, path: Path) -> StoreError:
+    """Turn a failure of storage at ``path`` (one of FAILURES) into a message with its mend."""
     if isinstance(error, OSError):
         if isinstance(error.filename, str):
             path = Path(error.filename)
@@ -90,5 +94,5 @@ def told_for_people(path: Path) -> Iterator[None]:
     """Raise any failure of storage inside the block as a :class:`StoreError` about ``path``."""
     try:
         yield
-    except (OSError, sqlite3.Error) as error:
+    except FAILURES as error:
         raise as_store_error(error, path) from error
