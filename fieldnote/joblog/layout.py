@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from fieldnote.errors import StoreError
 from fieldnote.joblog.index import add_to_index
+from fieldnote.joblog.private import opened
 
 if TYPE_CHECKING:
     from fieldnote.joblog.database import Database
@@ -119,8 +120,8 @@ def _search(db: Database) -> None:
         "SELECT id, kind, at, replaced, content, openings FROM records"
     ):
         body = json.loads(content)["body"]
-        opened = {name: opening[1] for name, opening in json.loads(openings or "{}").items()}
-        add_to_index(db, record, kind, at, {**body, **opened}, None, replaced=bool(replaced))
+        body |= opened(json.loads(openings or "{}"))
+        add_to_index(db, record, kind, at, body, None, replaced=bool(replaced))
 
 
 _STEPS: list[Callable[[Database], None]] = [_first, _search]

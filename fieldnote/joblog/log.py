@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import secrets
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -17,13 +16,20 @@ from fieldnote.joblog.audit import audit_job, check_database
 from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import Evidence, EvidenceStore
 from fieldnote.joblog.history import History, Point, history_of, rows_of
-from fieldnote.joblog.index import Index, Indexer, add_to_index, extract
-from fieldnote.joblog.private import Openings
+from fieldnote.joblog.index import Index, Indexer, extract
 from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
 from fieldnote.joblog.search import Hit, Query, find
-from fieldnote.joblog.standing import Standing, conflicts, in_order, standing
-from fieldnote.joblog.summary import text_of
-from fieldnote.joblog.times import microseconds
+from fieldnote.joblog.standing import Standing, conflicts, standing
+from fieldnote.joblog.tables import (
+    complete_job,
+    insert_job,
+    insert_record,
+    mark_replaced,
+    note_evidence,
+    read_openings,
+    read_records,
+    refresh_job,
+)
 from fieldnote.joblog.trouble import damaged, told_for_people
 from fieldnote.joblog.verify import Fault
 
@@ -121,20 +127,10 @@ class JobLog:
                 machine=self.machine,
                 start={"ref": ref, "salt": secrets.token_hex(8)},
             )
-            job_id = self._db.run(
-                "INSERT INTO jobs (root, ref, at, asset, serial, facts, heads, number, closed)"
-                " VALUES (?, ?, ?, ?, ?, 0, ?, 1, 0)",
-                (
-                    written.hash,
-                    ref,
-                    microseconds(at),
-                    text_of(facts.get("asset")),
-                    text_of(facts.get("serial")),
-                    written.hash,
-                ),
-            )
-            record_id = self._insert(job_id, 1, "start", at, None, written, facts)
-            self._db.run("UPDATE jobs SET facts = ? WHERE id = ?", (record_id, job_id))
+            start = self._read_written(written)
+            job_id = insert_job(self._db, start)
+            row = insert_record(self._db, job_id, start, written.content, written.openings, None)
+            complete_job(self._db, job_id, row, start.body)
         return self.job(ref)
 
     def keep(self, source: bytes | Path, suffix: str, *, flac: bool = False) -> Evidence:
@@ -188,7 +184,7 @@ class JobLog:
         for item in kept:
             self._check_kept(item)
         with self._db.writing():
-            job_id, root, heads, number, closed = self._writable(ref)
+            job_id, root, heads, number, closed, facts = self._writable(ref)
             self._check_state(ref, kind, closed)
             target = self._target(job_id, ref, kind, body, refers_to)
             written = write(
@@ -202,16 +198,27 @@ class JobLog:
                 refers_to=target,
                 job=root,
             )
-            record_id = self._insert(job_id, number + 1, kind, at, target, written, body, index)
-            self._note_evidence(job_id, kept)
-            closed = {"close": True, "reopen": False}.get(kind, closed)
+            record = self._read_written(written)
+            if index is None and self._indexer is not None:
+                index = self._indexer(record.body)
+            row = insert_record(self._db, job_id, record, written.content, written.openings, index)
+            note_evidence(self._db, job_id, kept, "here")
             self._db.run(
                 "UPDATE jobs SET heads = ?, number = ?, closed = ? WHERE id = ?",
-                (written.hash, number + 1, closed, job_id),
+                (
+                    record.hash,
+                    record.number,
+                    {"close": True, "reopen": False}.get(kind, closed),
+                    job_id,
+                ),
             )
-            if kind in ("correction", "withdrawal"):
-                self._replace(job_id, record_id, target, kind, body)
-        return read(written.content, written.hash, written.openings, self._evidence.locate)
+            if kind in ("correction", "withdrawal") and target is not None:
+                replaced = mark_replaced(self._db, job_id, target)
+                if kind == "correction" and replaced == facts:
+                    complete_job(self._db, job_id, row, record.body)
+            if len(heads) > 1 or (target is not None and self._was_joined(job_id)):
+                refresh_job(self._db, job_id, self._evidence.locate)
+        return record
 
     def close_job(self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime) -> Record:
         """Seal a job: its close record's hash covers all that was recorded before it."""
@@ -429,13 +436,20 @@ class JobLog:
             )
         return int(rows[0][0])
 
-    def _writable(self, ref: str) -> tuple[int, str, list[str], int, bool]:
+    def _writable(self, ref: str) -> tuple[int, str, list[str], int, bool, int]:
         job_id = self._find(ref)
-        row = self._db.row("SELECT root, heads, number, closed FROM jobs WHERE id = ?", (job_id,))
+        row = self._db.row(
+            "SELECT root, heads, number, closed, facts FROM jobs WHERE id = ?", (job_id,)
+        )
         if row is None:
             raise damaged(self._db.path)
-        root, heads, number, closed = row
-        return job_id, root, heads.split(), number, bool(closed)
+        root, heads, number, closed, facts = row
+        return job_id, root, heads.split(), number, bool(closed), facts
+
+    def _was_joined(self, job_id: int) -> bool:
+        """Whether several machines ever wrote to a job side by side."""
+        row = self._db.row("SELECT count(*) <> max(number) FROM records WHERE job = ?", (job_id,))
+        return row is not None and bool(row[0])
 
     def _check_state(self, ref: str, kind: str, closed: bool) -> None:
         if closed and kind not in _AFTER_CLOSE:
@@ -525,66 +539,6 @@ class JobLog:
             )
         return hash
 
-    def _insert(
-        self,
-        job_id: int,
-        number: int,
-        kind: str,
-        at: datetime,
-        target: str | None,
-        written: Written,
-        body: Mapping[str, Any],
-        index: Index | None = None,
-    ) -> int:
-        record_id = self._db.run(
-            "INSERT INTO records"
-            " (job, number, hash, kind, at, refers_to, replaced, content, openings)"
-            " VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?)",
-            (
-                job_id,
-                number,
-                written.hash,
-                kind,
-                microseconds(at),
-                target,
-                written.content,
-                json.dumps(written.openings) if written.openings else None,
-            ),
-        )
-        if index is None and self._indexer is not None:
-            index = self._indexer(body)
-        add_to_index(self._db, record_id, kind, microseconds(at), body, index)
-        return record_id
-
-    def _note_evidence(self, job_id: int, kept: Sequence[Evidence]) -> None:
-        for item in kept:
-            self._db.run(
-                "INSERT INTO evidence (sha256, suffix, size, state) VALUES (?, ?, ?, 'here')"
-                " ON CONFLICT (sha256) DO UPDATE SET state = 'here', folder = NULL",
-                (item.sha256, item.suffix, item.size),
-            )
-            self._db.run("INSERT OR IGNORE INTO evidence_of VALUES (?, ?)", (item.sha256, job_id))
-
-    def _replace(
-        self, job_id: int, record_id: int, target: str | None, kind: str, body: Mapping[str, Any]
-    ) -> None:
-        """Mark what a correction or withdrawal took the place of; move the job's facts along."""
-        row = self._db.row("SELECT id FROM records WHERE job = ? AND hash = ?", (job_id, target))
-        replaced = row[0] if row else 0
-        self._db.run("UPDATE records SET replaced = 1 WHERE id = ?", (replaced,))
-        self._db.run("UPDATE results SET counts = 0 WHERE id = ?", (replaced,))
-        if kind == "correction":
-            self._db.run(
-                "UPDATE jobs SET facts = ?, asset = ?, serial = ? WHERE id = ? AND facts = ?",
-                (
-                    record_id,
-                    text_of(body.get("asset")),
-                    text_of(body.get("serial")),
-                    job_id,
-                    replaced,
-                ),
-            )
-
     def _shown_ref(self, job_id: int) -> str:
         """The reference, with the beginning of the root where two machines used the same one."""
         row = self._db.row(
@@ -625,15 +579,13 @@ class JobLog:
         )
 
     def _records(self, job_id: int) -> list[Record]:
-        rows = self._db.rows("SELECT content, hash, openings FROM records WHERE job = ?", (job_id,))
-        return in_order(self._read(*row) for row in rows)
+        return read_records(self._db, job_id, self._evidence.locate)
 
     def _read(self, content: bytes, hash: str, openings: str | None) -> Record:
-        try:
-            opened: Openings = json.loads(openings) if openings else {}
-        except ValueError as error:
-            raise damaged(self._db.path, "private facts of a record") from error
-        return read(content, hash, opened, self._evidence.locate)
+        return read(content, hash, read_openings(self._db, openings), self._evidence.locate)
+
+    def _read_written(self, written: Written) -> Record:
+        return read(written.content, written.hash, written.openings, self._evidence.locate)
 
 
 __all__ = ["JobLog", "default_home"]

@@ -28,7 +28,8 @@ PRIVATE_FACTS = frozenset(
     }
 )
 
-Openings = dict[str, list[Any]]
+Openings = dict[str, list[Any] | None]
+"""Salt and value by name; None in place of one that was removed and must not come back."""
 
 
 def commitment(salt: str, name: str, value: Any) -> str:
@@ -50,8 +51,15 @@ def split(body: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str], Open
     return public, commitments, openings
 
 
+def opened(openings: Mapping[str, Any]) -> dict[str, Any]:
+    """The values of the private facts that are still kept."""
+    return {name: opening[1] for name, opening in openings.items() if opening is not None}
+
+
 def opens(commitments: Mapping[str, str], name: str, opening: object) -> bool:
     """Whether ``opening`` is the salt and value that the record committed to under ``name``."""
+    if opening is None:
+        return name in commitments
     if not (isinstance(opening, list) and len(opening) == 2 and isinstance(opening[0], str)):
         return False
     return commitments.get(name) == commitment(opening[0], name, opening[1])

@@ -12,7 +12,7 @@ from typing import Any
 from fieldnote.errors import BadInputError, StoreError
 from fieldnote.joblog.canonical import canonical, plain, sha256
 from fieldnote.joblog.evidence import Evidence, EvidencePlace
-from fieldnote.joblog.private import Openings, split
+from fieldnote.joblog.private import Openings, opened, split
 from fieldnote.joblog.times import parse_rfc3339, rfc3339
 
 FORMAT = 1
@@ -172,14 +172,14 @@ def read(content: bytes, hash: str, openings: Mapping[str, Any], place: Evidence
             "Run the verification of this job to see which one and what changed.",
         )
     fields = json.loads(content)
-    opened = {name: opening[1] for name, opening in openings.items()}
+    kept = opened(openings)
     return Record(
         hash=hash,
         job=fields["job"] or hash,
         number=fields["number"],
         kind=fields["kind"],
         at=parse_rfc3339(fields["at"]),
-        body={**fields["body"], **opened},
+        body={**fields["body"], **kept},
         evidence=tuple(
             Evidence(item["sha256"], place(item["sha256"], item["suffix"]), item["size"])
             for item in fields["evidence"]
@@ -187,6 +187,6 @@ def read(content: bytes, hash: str, openings: Mapping[str, Any], place: Evidence
         refers_to=fields["refers_to"],
         previous=tuple(fields["previous"]),
         machine=fields["machine"],
-        withheld=tuple(sorted(set(fields["private"]) - set(opened))),
+        withheld=tuple(sorted(set(fields["private"]) - set(kept))),
         ref=fields.get("ref"),
     )

@@ -82,8 +82,9 @@ def find(db: Database, query: Query) -> list[int]:
         where.append("words MATCH :words")
         values["words"] = " ".join(filter(None, (words, label)))
         if job_conditions:
+            # The plus sign keeps SQLite from asking the words once for every record of the job.
             where.append(
-                "words.rowid IN (SELECT id FROM records WHERE job IN"
+                "+words.rowid IN (SELECT id FROM records WHERE job IN"
                 f" (SELECT j.id FROM jobs j WHERE {' AND '.join(job_conditions)}))"
             )
         order = "words.rowid DESC"

@@ -1,4 +1,4 @@
-"""The trials of tests/bench/joblog_never_lost.py in small numbers; docs/reliability.md has the large."""
+"""The trials of tests/bench/joblog_never_lost.py in small numbers."""
 
 from __future__ import annotations
 
