@@ -72,4 +72,23 @@ Unit = Annotated[
     WithJsonSchema({"type": "string", "description": "UCUM code of a unit that Fieldnote knows."}),
 ]
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+_OF_WIRES = ("pin", "pins", "cavity", "terminal", "terminals")
+
+
+def _label(value: Any) -> Any:
+    # The language hears these words as the ends of a wire or measurement, never as a name.
+    if (
+        isinstance(value, str)
+        and value.lower().split()[:1]
+        and value.lower().split()[0] in _OF_WIRES
+    ):
+        raise Fault(
+            f"“{value}” cannot be a name: “{value.split()[0]}” begins a pin or cavity.",
+            'Choose another word, such as "contact two".',
+        )
+    return value
+
+
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+Label = Annotated[Text, BeforeValidator(_label)]
+"""A name that can be said before a value."""

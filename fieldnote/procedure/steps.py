@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from fieldnote.acceptance import UNITS, Result, Window
 from fieldnote.acceptance.formula import Formula
 from fieldnote.procedure.limits import Chosen, Limits, Variant
-from fieldnote.procedure.numbers import Name, Number, Text, Tolerance, Unit
+from fieldnote.procedure.numbers import Label, Name, Number, Text, Tolerance, Unit
 from fieldnote.procedure.problems import Fault, as_fault, closest
 
 END = "end"
@@ -144,7 +144,7 @@ class Measure(_Limited):
     """One reading."""
 
     kind: Literal["measure"]
-    labels: tuple[Text, ...] = ()
+    labels: tuple[Label, ...] = ()
     """Names that may be said with the value ("midships"); the first is what the record shows."""
     pins: tuple[Text, ...] = ()
 
@@ -154,7 +154,7 @@ class Point(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    label: Text
+    label: Label
     pins: tuple[Text, ...] = ()
     window: Limits | None = None
     """Only where it is not the step's."""
@@ -276,10 +276,6 @@ class Wire(_Unmeasured):
                 )
         return self
 
-    @property
-    def labels(self) -> tuple[str, ...]:
-        return self.cavities
-
     def references(self) -> dict[tuple[int | str, ...], str]:
         return {} if self.same_as is None else {("same_as",): self.same_as}
 
@@ -300,7 +296,7 @@ class Tighten(_Limited):
     """
 
     kind: Literal["tighten"]
-    order: tuple[Text, ...] = Field(min_length=1)
+    order: tuple[Label, ...] = Field(min_length=1)
     rounds: tuple[Number, ...] = ("100",)
 
     @model_validator(mode="after")

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+
 from fieldnote.acceptance import Quantity
 from fieldnote.errors import BadInputError
 from fieldnote.procedure import FileProblemsError, load_register

@@ -6,6 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fieldnote.acceptance import Quantity, Window, judge
 from fieldnote.acceptance.curve import Curve
 from fieldnote.acceptance.formula import Formula
@@ -13,8 +16,6 @@ from fieldnote.errors import BadInputError
 from fieldnote.procedure import load
 from fieldnote.procedure.limits import Chosen
 from fieldnote.procedure.steps import Measure, Points
-from hypothesis import given
-from hypothesis import strategies as st
 
 # IEC 60751, Table 1 (Pt100, ohms by °C), as reprinted at sensorsci.com/reference.htm.
 PT100 = [(-200, "18.52"), (-100, "60.26"), (-50, "80.31"), (-10, "96.09"), (0, "100.00"),

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 import rfc8785
-from fieldnote.errors import BadInputError, FieldnoteError
-from fieldnote.procedure import FileProblemsError, check, json_schema, load, shipped
 from hypothesis import given
 from hypothesis import strategies as st
+
+from fieldnote.errors import BadInputError, FieldnoteError
+from fieldnote.procedure import FileProblemsError, check, json_schema, load, shipped
 
 GOOD = """\
 name = "bench"
@@ -81,6 +82,7 @@ def test_a_good_file_loads_with_its_digits_kept(tmp_path: Path) -> None:
         ('kind = "measure"\n', "", 11, "“kind” is missing"),
         ('ask = "Drop"\n', "", 18, "“ask” is missing. Add a line ask"),
         ('title = "A bench check"\n', "", None, "“title” is missing"),
+        ("unit = \"V\"\nwindow = { f", "labels = [\"pin one\"]\nunit = \"V\"\nwindow = { f", 15, "a pin"),
         ("supply - 12", "suply - 12", 23, "Did you mean “supply”?"),
         ("supply - 12", "supply -", 23, "cannot be read"),
         ("supply - 12", "__import__('os')", 23, "cannot stand in the formula"),

@@ -5,6 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+
 from fieldnote.acceptance import Quantity
 from fieldnote.acceptance.formula import Formula
 from fieldnote.errors import BadInputError

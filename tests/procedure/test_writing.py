@@ -7,6 +7,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+
 from fieldnote.procedure import check, digest_text, load, sheet, shipped, template
 from fieldnote.procedure.loading import _step_models
 

@@ -1,0 +1,341 @@
+"""What is said, shown or scanned at a step, taken as its answer or asked for again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from fieldnote.acceptance import Quantity, Result, Verdict
+from fieldnote.acceptance.exact import written
+from fieldnote.acceptance.travel import TravelPoint
+from fieldnote.errors import BadInputError
+from fieldnote.language import Entry, speak
+from fieldnote.procedure import Step, judge_points, judge_travel, wire_differences
+from fieldnote.procedure.steps import (
+    Measure,
+    Observe,
+    Part,
+    Photo,
+    Points,
+    Remark,
+    Tighten,
+    Travel,
+    Wire,
+)
+from fieldnote.session.guide_course import Course, Place
+from fieldnote.session.guide_events import Measured, Pictured, Said, Scanned, Stored
+from fieldnote.session.guide_moves import Moves
+from fieldnote.session.guide_turn import Turn, body_of
+from fieldnote.session.guide_wording import (
+    TONES,
+    entry_words,
+    point_words,
+    value_words,
+    verdict_words,
+)
+from fieldnote.session.judging import SHOWN, verdict_of, window_for
+
+
+class Answers:
+    """Takes entries, pictures, codes and series at the current step."""
+
+    def __init__(self, course: Course, moves: Moves) -> None:
+        self.course, self.moves = course, moves
+
+    def said(self, turn: Turn, place: Place, event: Said) -> None:
+        entry, step = event.entry, self.course.step(place.here)
+        if turn.state.asking == "why":
+            turn.say("Skipped.")
+            why = entry.text or entry_words(entry.to_json())
+            self.moves.move(turn, place.here + 1, "skip", why=why)
+            self.moves.run_on(turn)
+            return
+        if step is None:
+            if entry.kind not in {"none"}:
+                turn.say("The last step is done. Go back to add something, or say stop.", "ask")
+            return
+        match step:
+            case Observe():
+                self._observe(turn, step, event)
+            case Remark() if entry.kind not in SHOWN:
+                self._remark(turn, step, event)
+            case Part() if entry.kind != "remark":
+                self.part(turn, step, entry.text, event.source, event.evidence)
+            case _ if entry.kind == "remark":
+                turn.store("remark", body_of(entry, step, event.source), evidence=event.evidence)
+                turn.say("Noted.")
+            case _ if entry.kind == "none":
+                return
+            case _ if entry.kind == "unclear":
+                self._question(turn, step, event, entry.reason or "unclear")
+            case Wire() if entry.kind == "wire":
+                self._wire(turn, place, step, event)
+            case Measure() | Points() | Tighten() | Travel() if entry.kind in SHOWN:
+                self._reading(turn, place, step, event)
+            case Travel() if entry.kind == "series":
+                points = tuple(TravelPoint(value) for value in entry.values)
+                self.measured(turn, place, Measured(points, event.at, event.source, event.evidence))
+            case _:
+                self._question(turn, step, event, "this step does not take that")
+
+    def _question(self, turn: Turn, step: Step, event: Said, reason: str) -> None:
+        """Nothing is taken for a reading; what was heard is kept, and asked for again."""
+        entry = replace(event.entry, kind="unclear", reason=reason)
+        turn.store("question", body_of(entry, step, event.source), evidence=event.evidence)
+        turn.say(f"{reason[:1].upper()}{reason[1:]}. Say it again, please.", "ask")
+
+    def _observe(self, turn: Turn, step: Observe, event: Said) -> None:
+        entry = event.entry
+        heard = {str(word).strip().lower() for word in (entry.label, entry.position, entry.text)}
+        chosen = [choice for choice in step.choices if choice.lower() in heard]
+        if len(chosen) != 1:
+            if entry.kind == "none" and not entry.text.strip():
+                return
+            self._question(turn, step, event, f"the choices are {', '.join(step.choices)}")
+            return
+        result = step.result(chosen[0])
+        verdict = Verdict(result, None, None, f"good: {', '.join(step.good)}" if step.good else "")
+        body = body_of(Entry("remark", text=chosen[0]), step, event.source) | {
+            "choice": chosen[0],
+            "verdict": verdict.to_json(),
+        }
+        turn.store("remark", body, evidence=event.evidence)
+        words = {"pass": "Good.", "fail": "Not good."}.get(result, "")
+        turn.say(f"{chosen[0]}. {words}".strip(), TONES[result])
+        self.moves.go_on(turn)
+
+    def _remark(self, turn: Turn, step: Remark, event: Said) -> None:
+        if not event.entry.text.strip():
+            return
+        entry = Entry("remark", text=event.entry.text)
+        turn.store("remark", body_of(entry, step, event.source), evidence=event.evidence)
+        turn.say("Noted.")
+        self.moves.go_on(turn)
+
+    def part(
+        self,
+        turn: Turn,
+        step: Part,
+        serial: str,
+        source: Mapping[str, Any],
+        evidence: tuple[str, ...],
+    ) -> None:
+        serial = serial.strip()
+        if not serial:
+            return
+        part = {"part": step.part, "move": step.move, "serial": serial}
+        entry = Entry("remark", text=f"{step.part} {step.move}, {serial}")
+        turn.store("remark", body_of(entry, step, source) | {"part": part}, evidence=evidence)
+        turn.say(f"{step.part} {step.move}: {serial}.")
+        self.moves.go_on(turn)
+
+    def _reading(
+        self, turn: Turn, place: Place, step: Measure | Points | Tighten | Travel, event: Said
+    ) -> None:
+        entry = event.entry
+        elsewhere = self._label_of_another(step, entry)
+        if elsewhere is not None:
+            self._question(turn, step, event, f"you said {elsewhere}, which is not this step")
+            return
+        if isinstance(step, Points | Tighten):
+            wanted = self.course.next_label(step, place)
+            label = entry.label if entry.label in step.labels else wanted
+            if label is None or label in self.course.labels_done(step, place):
+                self._question(turn, step, event, f"{label or 'every point'} has its reading")
+                return
+            if isinstance(step, Tighten) and (self.rounds_left(place, step) or label != wanted):
+                reason = f"next is {wanted}"
+                if self.rounds_left(place, step):
+                    reason = f"round {place.round + 1} is not done; say next when it is"
+                self._question(turn, step, event, reason)
+                return
+            entry = replace(entry, label=label)
+        values, _ = self.course.values(place)
+        try:
+            window = (
+                None
+                if isinstance(step, Travel)
+                else window_for(step, entry, self.course.facts, values)
+            )
+            verdict = (
+                None
+                if isinstance(step, Travel)
+                else verdict_of(entry, window, self.course.meter(step))
+            )
+            if isinstance(step, Travel) and entry.kind != "reading":
+                raise BadInputError("A travel is made of readings.", "")
+            why = step.choose(self.course.facts, values).why
+        except BadInputError as error:
+            self._question(turn, step, event, str(error).rstrip("."))
+            return
+        self.moves.store_reading(
+            turn, step, entry, event.source, event.evidence, verdict, window, why
+        )
+        words = f"{speak(entry)}. {verdict_words(verdict)}".strip()
+        turn.say(words, TONES[verdict.result] if verdict else None)
+        after = self.course.place(turn.state)
+        if isinstance(step, Measure):
+            self.moves.go_on(turn)
+        elif isinstance(step, Points | Tighten):
+            following = self.course.next_label(step, after)
+            if following is not None:
+                turn.say(point_words(step, following))
+                return
+            if isinstance(step, Points):
+                self._spread(turn, after, step)
+            self.moves.go_on(turn)
+
+    def _label_of_another(self, step: Step, entry: Entry) -> str | None:
+        """A name said that belongs to another step and not to this one."""
+        for said in (entry.label, entry.position):
+            if said is not None and said not in step.labels:
+                for other in self.course.steps:
+                    if said in other.labels and not isinstance(other, Observe):
+                        return said
+        return None
+
+    def _spread(self, turn: Turn, place: Place, step: Points) -> None:
+        values, _ = self.course.values(place)
+        taken = {}
+        for record in place.answers[step.id]:
+            reading = self.course.taken(step, record)
+            if reading is not None:
+                taken[record.body["entry"]["label"]] = reading
+        if step.spread is None or len(taken) < len(step.points):
+            return  # an open circuit has no number to compare
+        _, verdict = judge_points(step, step.choose(self.course.facts, values), taken)
+        assert verdict is not None  # the step has a spread
+        entry = Entry(
+            "reading",
+            value=verdict.value,
+            unit=step.unit,
+            label="spread",
+            text="highest less lowest",
+        )
+        source = {"how": "derived", "formula": f"highest less lowest of {step.id}"}
+        body = body_of(entry, step, source) | {"spread": True, "verdict": verdict.to_json()}
+        turn.store("reading", body)
+        spread = value_words(verdict.value or "", step.unit)
+        turn.say(f"Spread {spread}. {verdict_words(verdict)}", TONES[verdict.result])
+
+    def _wire(self, turn: Turn, place: Place, step: Wire, event: Said) -> None:
+        entry = event.entry
+        cavity = entry.pins[0] if entry.pins else self.course.next_label(step, place)
+        colour = entry.colour
+        if cavity is None or cavity not in step.cavities or colour is None:
+            self._question(turn, step, event, f"the cavities are {', '.join(step.cavities)}")
+            return
+        if cavity in self.course.labels_done(step, place):
+            self._question(
+                turn, step, event, f"cavity {cavity} is written down; scratch that first"
+            )
+            return
+        entry = replace(entry, pins=(cavity,))
+        before = self.course.wires(place, step.same_as) if step.same_as else None
+        only = step.model_copy(update={"cavities": (cavity,)})
+        wrong = wire_differences(only, {cavity: colour}, before)
+        checked = bool((step.expect or {}).get(cavity) or (before or {}).get(cavity))
+        result: Result = "unchecked" if not checked else "fail" if wrong else "pass"
+        verdict = Verdict(result, None, None, str(wrong[0]) if wrong else "same colours" * checked)
+        body = body_of(entry, step, event.source) | {"verdict": verdict.to_json()}
+        turn.store("wire", body, evidence=event.evidence)
+        turn.say(f"Alarm. {wrong[0]}" if wrong else speak(entry), "alarm" if wrong else None)
+        following = self.course.next_label(step, self.course.place(turn.state))
+        if following is not None:
+            turn.say(point_words(step, following))
+        elif any(r.body["verdict"]["result"] == "fail" for r in self._answers(turn, step)):
+            turn.say(
+                "The wires differ. Say confirmed to go on all the same, or scratch that.", "alarm"
+            )
+        else:
+            self.moves.go_on(turn)
+
+    def _answers(self, turn: Turn, step: Step) -> list[Stored]:
+        return self.course.place(turn.state).answers.get(step.id, [])
+
+    def pictured(self, turn: Turn, place: Place, event: Pictured) -> None:
+        step = self.course.step(place.here)
+        entry = Entry("remark", text=event.caption or "picture")
+        body = body_of(entry, step, {"how": "photo", **event.source}) | {"caption": event.caption}
+        turn.store("photo", body, evidence=event.evidence)
+        turn.say("Picture kept.", "good")
+        if isinstance(step, Photo):
+            have = len(self._answers(turn, step))
+            if have >= step.at_least:
+                self.moves.go_on(turn)
+            else:
+                turn.say(f"{step.at_least - have} more, please.")
+
+    def scanned(self, turn: Turn, place: Place, event: Scanned) -> None:
+        step = self.course.step(place.here)
+        source = {"how": "photo", "code": event.text}
+        if isinstance(step, Part):
+            self.part(turn, step, event.text, source, event.evidence)
+            return
+        entry = Entry("remark", text=f"code {event.text}")
+        turn.store("remark", body_of(entry, step, source), evidence=event.evidence)
+        turn.say(f"Code {event.text}, noted.")
+
+    def measured(self, turn: Turn, place: Place, event: Measured) -> None:
+        step = self.course.step(place.here)
+        if not isinstance(step, Travel):
+            turn.say("This step takes no series.", "ask")
+            return
+        self._judge_travel(turn, place, step, event.points, event.source, event.evidence)
+
+    def finish_travel(self, turn: Turn, place: Place, step: Travel) -> None:
+        records = place.answers[step.id]
+        first = records[0].at
+        points = tuple(
+            TravelPoint(
+                written(Quantity(r.body["entry"]["value"], r.body["entry"]["unit"]).to(step.unit)),
+                seconds=f"{(r.at - first).total_seconds():.3f}",
+            )
+            for r in records
+        )
+        self._judge_travel(
+            turn, place, step, points, {"how": "derived", "formula": "the readings"}, ()
+        )
+
+    def _judge_travel(
+        self,
+        turn: Turn,
+        place: Place,
+        step: Travel,
+        points: tuple[TravelPoint, ...],
+        source: Mapping[str, Any],
+        evidence: tuple[str, ...],
+    ) -> None:
+        meter = self.course.meter(step)
+        accuracy = meter.accuracy if meter is not None else None
+        if accuracy is not None and accuracy.reach(step.unit) is None:
+            accuracy = None  # another instrument was read: its uncertainty is not known
+        values, _ = self.course.values(place)
+        try:
+            report = judge_travel(step, points, self.course.facts, values, accuracy)
+        except BadInputError as error:
+            turn.say(str(error), "ask")
+            return
+        values_said = tuple(point.value for point in points)
+        entry = Entry("series", value=" ".join(values_said), unit=step.unit, values=values_said)
+        bad = [each for each in report.findings if each.result != "pass"]
+        rule = "; ".join(f"{each.name}: {each.words}" for each in bad) or "everything asked is met"
+        verdict = Verdict(report.result, None, step.unit, rule)
+        body = body_of(entry, step, source) | {
+            "verdict": verdict.to_json(),
+            "travel": report.to_json(),
+        }
+        turn.store("reading", body, evidence=evidence)
+        turn.say(f"Travel: {rule}.", TONES[report.result])
+        self.moves.go_on(turn)
+
+    def rounds_left(self, place: Place, step: Tighten) -> bool:
+        return place.round < len(step.rounds) - 1
+
+    def round_done(self, turn: Turn, place: Place, step: Tighten) -> None:
+        done = place.round + 1
+        self.moves.move(turn, place.here, "begin", round=str(done))
+        turn.say(f"Now {step.rounds[done]} percent, in the same order.")
+        if done == len(step.rounds) - 1:
+            turn.say(point_words(step, step.order[0]))

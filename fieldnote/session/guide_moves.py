@@ -1,0 +1,120 @@
+"""Going from step to step, and the steps that need no one: derived values and decisions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from fieldnote.acceptance import Verdict, judge
+from fieldnote.errors import BadInputError
+from fieldnote.language import Entry, speak
+from fieldnote.procedure import Step, derive
+from fieldnote.procedure.steps import END, Decide, Derived, Points, Tighten, Wire
+from fieldnote.session.guide_course import Course
+from fieldnote.session.guide_events import State
+from fieldnote.session.guide_turn import Turn, body_of
+from fieldnote.session.guide_wording import TONES, announcement, point_words, verdict_words
+
+BY_ITSELF = (Derived, Decide)
+
+
+class Moves:
+    """Stores where the job goes, and says it."""
+
+    def __init__(self, course: Course) -> None:
+        self.course = course
+
+    def move(self, turn: Turn, here: int, move: str, **more: Any) -> None:
+        step = self.course.step(here)
+        turn.ask(None)
+        turn.state = replace(turn.state, told=frozenset())
+        turn.store("step", {"step": step.id if step else None, "move": move, **more})
+
+    def go_on(self, turn: Turn, **more: Any) -> None:
+        """Leave the current step for the next."""
+        self.move(turn, self.course.place(turn.state).here + 1, "next", **more)
+        self.run_on(turn)
+
+    def run_on(self, turn: Turn) -> None:
+        """Do the steps that need no one, up to the next that does; announce that."""
+        while isinstance(step := self.course.step(self.course.place(turn.state).here), BY_ITSELF):
+            if isinstance(step, Derived):
+                self._derive(turn, step)
+            else:
+                self._decide(turn, step)
+        self.announce(turn, self.course.place(turn.state).here)
+
+    def announce(self, turn: Turn, here: int) -> None:
+        step = self.course.step(here)
+        if step is None:
+            turn.say(self.summary(turn.state), "good")
+            return
+        turn.say(announcement(step, here + 1, len(self.course.steps)))
+        if isinstance(step, Points | Tighten | Wire):
+            wanted = self.course.next_label(step, self.course.place(turn.state))
+            if wanted is not None:
+                turn.say(point_words(step, wanted))
+
+    def summary(self, state: State) -> str:
+        found = list(self.course.results(state).values())
+        outside, undecided = found.count("fail"), found.count("indeterminate")
+        return (
+            f"That was the last step. {outside} outside, {undecided} undecided,"
+            f" {found.count('pass')} inside. Say stop to end."
+        )
+
+    def _derive(self, turn: Turn, step: Derived) -> None:
+        place = self.course.place(turn.state)
+        values, uncertainties = self.course.values(place)
+        try:
+            result, shown = derive(step, values, uncertainties)
+            chosen = step.choose(self.course.facts, values)
+        except BadInputError as error:
+            turn.say(f"{step.say}: {error}", "ask")
+            self.move(turn, place.here + 1, "skip", why=str(error))
+            return
+        verdict = judge(result.quantity, chosen.window, result.uncertainty)
+        entry = Entry(
+            "reading", value=result.quantity.digits, unit=step.unit, text=shown, unit_from="step"
+        )
+        source = {"how": "derived", "formula": shown}
+        self.store_reading(turn, step, entry, source, (), verdict, chosen.window, chosen.why)
+        turn.say(f"{step.say}: {speak(entry)}. {verdict_words(verdict)}", TONES[verdict.result])
+        self.move(turn, place.here + 1, "next")
+
+    def _decide(self, turn: Turn, step: Decide) -> None:
+        here = self.course.place(turn.state).here
+        row = step.row(self.course.results(turn.state))
+        if row is None:
+            self.move(turn, here + 1, "next", conclusion="nothing is concluded")
+            return
+        turn.say(row.say)
+        target = here + 1
+        if row.then is not None:
+            target = (
+                len(self.course.steps)
+                if row.then == END
+                else self.course.index.get(row.then, target)
+            )
+        self.move(turn, target, "next", conclusion=row.say, **{"from": step.id})
+
+    def store_reading(
+        self,
+        turn: Turn,
+        step: Step,
+        entry: Entry,
+        source: Mapping[str, Any],
+        evidence: tuple[str, ...],
+        verdict: Verdict | None,
+        window: Any,
+        why: str,
+    ) -> None:
+        meter = self.course.meter(step)
+        body = body_of(entry, step, source) | {
+            "window": None if window is None else window.to_json(),
+            "verdict": None if verdict is None else verdict.to_json(),
+            "limit_why": why,
+            "meter": None if meter is None or source.get("how") == "derived" else meter.id,
+        }
+        turn.store("reading", body, evidence=evidence)

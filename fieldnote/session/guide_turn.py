@@ -1,0 +1,51 @@
+"""One event being handled: the state as it grows, and the effects so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from fieldnote.language import Entry
+from fieldnote.procedure import Step
+from fieldnote.session.guide_events import Effect, Say, State, Store, Stored
+
+
+class Turn:
+    """state: already holds what was stored. at: the event's time."""
+
+    def __init__(self, state: State, at: datetime) -> None:
+        self.state, self.at = state, at
+        self.effects: list[Effect] = []
+
+    def say(self, text: str, tone: str | None = None) -> None:
+        self.effects.append(Say(text, tone))
+
+    def store(
+        self,
+        kind: str,
+        body: Mapping[str, Any],
+        refers_to: int | None = None,
+        evidence: tuple[str, ...] = (),
+    ) -> Stored:
+        number = self.state.stored[-1].number + 1 if self.state.stored else 1
+        record = Stored(number, kind, body, self.at, refers_to)
+        self.state = replace(self.state, stored=(*self.state.stored, record))
+        self.effects.append(Store(kind, body, refers_to, evidence))
+        return record
+
+    def ask(self, what: str | None) -> None:
+        self.state = replace(self.state, asking=what)
+
+
+def body_of(entry: Entry, step: Step | None, source: Mapping[str, Any]) -> dict[str, Any]:
+    """The body of a record that holds an entry, with nothing judged yet."""
+    return {
+        "entry": entry.to_json(),
+        "step": None if step is None else step.id,
+        "source": {"how": "typed", **source},
+        "window": None,
+        "verdict": None,
+        "meter": None,
+    }
