@@ -1,0 +1,156 @@
+"""Train the finder: `python -m models.display.train_finder --seconds 300 --out FOLDER`."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import torch
+from torch import Tensor
+from torch.nn import functional
+
+from models.display import samples
+from models.display.chunks import scene_chunk
+from models.display.feed import Feed
+from models.display.nets import Finder
+from models.display.train_common import Averaged, arguments, photometric, rate_at, save
+
+CELL = 4
+UNIT = 16.0
+"""Distances are in this many px of the input."""
+
+
+def turned(pictures: Tensor, quads: Tensor) -> tuple[Tensor, Tensor]:
+    """A quarter, half or three quarter turn of the whole batch, more often none."""
+    quarters = int(np.random.choice(4, p=[0.58, 0.15, 0.12, 0.15]))
+    size = pictures.shape[-1]
+    for _ in range(quarters):
+        pictures = torch.rot90(pictures, 1, (2, 3))
+        quads = torch.stack([quads[..., 1], size - quads[..., 0]], -1)
+    return pictures, quads
+
+
+@torch.no_grad()
+def targets(quads: Tensor, kinds: Tensor, size: int) -> dict[str, Tensor]:
+    """What each cell should say, from quads (n, q, 4, 2) px and kinds (n, q).
+
+    kind (n, h, w): 0 nothing, 1 reading, 2 unit, 3 don't care; distances (n, 4, h, w) px; direction (n, 2, h, w);
+    share (n, h, w): one over the number of cells of the box that the cell belongs to.
+    """
+    cells = size // CELL
+    axis = (torch.arange(cells, device=quads.device) + 0.5) * CELL
+    x, y = axis[None, None, None, :], axis[None, None, :, None]
+    centre = quads.mean(2)
+    along = (quads[:, :, 1] + quads[:, :, 2] - quads[:, :, 0] - quads[:, :, 3]) / 2
+    half_w = along.norm(dim=-1).clamp(min=1e-3)
+    u = along / half_w[..., None]
+    half_w = half_w / 2
+    v = torch.stack([-u[..., 1], u[..., 0]], -1)
+    half_h = ((quads[:, :, 3] + quads[:, :, 2] - quads[:, :, 0] - quads[:, :, 1]) / 2 * v).sum(-1).abs() / 2
+
+    def wide(value: Tensor) -> Tensor:
+        return value[:, :, None, None]
+
+    dx, dy = x - wide(centre[..., 0]), y - wide(centre[..., 1])
+    du, dv = dx * wide(u[..., 0]) + dy * wide(u[..., 1]), dx * wide(v[..., 0]) + dy * wide(v[..., 1])
+    inner_w = torch.maximum(half_w - 0.4 * half_h, 0.5 * half_w)
+    inside = (du.abs() < wide(inner_w)) & (dv.abs() < wide(torch.maximum(0.6 * half_h, torch.full_like(half_h, 2.2)).minimum(half_h)))
+    around = (du.abs() < wide(half_w)) & (dv.abs() < wide(half_h))
+    real = wide(kinds > 0)
+    inside, around = inside & real, around & real
+    rank = torch.where(inside, torch.where(wide(kinds) == 1, 3, torch.where(wide(kinds) == 2, 2, 1)), 0)
+    best, which = rank.max(1)
+    kind = kinds.long().gather(1, which.flatten(1)).view_as(which) * (best > 0)
+    ignored = (around & wide(kinds == 3)).any(1)
+    kind = torch.where(ignored & (kind == 0), 3, kind)
+    area = inside.flatten(2).sum(2).clamp(min=1).float()
+    pick = which[:, None]
+    distances = torch.stack([wide(half_w) + du, wide(half_h) + dv, wide(half_w) - du, wide(half_h) - dv], 1)
+    distances = distances.gather(2, pick[:, :, None].expand(-1, 4, -1, -1, -1))[:, :, 0]
+    flat = which.flatten(1)
+    direction = torch.stack([u[..., i].gather(1, flat).view_as(which) for i in (0, 1)], 1)
+    share = 1 / area.gather(1, flat).view_as(which)
+    return {"kind": kind, "distances": distances, "direction": direction, "share": share, "ring": around.any(1) & (kind == 0)}
+
+
+def losses(out: Tensor, aim: dict[str, Tensor]) -> tuple[Tensor, dict[str, Tensor]]:
+    out = out.float()
+    kind = aim["kind"]
+    cared = (kind != 3).float()
+    reading, unit = (kind == 1).float(), (kind == 2).float()
+    weight = cared * torch.where(aim["ring"], 0.6, 1.0)
+    parts = {}
+    scores = 0.0
+    for name, channel, wanted, scale in (("reading", 0, reading, 1.0), ("unit", 1, unit, 0.4)):
+        raw = functional.binary_cross_entropy_with_logits(out[:, channel], wanted, reduction="none")
+        p = out[:, channel].sigmoid()
+        hard = (1 - torch.where(wanted > 0, p, 1 - p)) ** 1.5  # so that the few unclear cells weigh most
+        cells = (raw * hard * weight * (1 + 2 * wanted)).sum() / (wanted * weight).sum().clamp(min=50) * 0.5
+        overlap = 1 - (2 * (p * wanted * weight).sum((1, 2)) + 8) / ((p * weight).sum((1, 2)) + (wanted * weight).sum((1, 2)) + 8)
+        parts[name] = cells + overlap.mean()
+        scores = scores + scale * parts[name]
+    boxed = ((kind == 1) | (kind == 2)).float()
+    each = boxed * torch.where(kind == 1, 1.0, 0.25) * (aim["share"] + 1 / 300)
+    norm = each.sum().clamp(min=1e-3)
+    aimed = (aim["distances"].clamp(min=1.0) / UNIT).log()
+    edges = functional.smooth_l1_loss(out[:, 2:6], aimed, reduction="none", beta=0.08).sum(1)
+    parts["edges"] = (edges * each).sum() / norm
+    away = (out[:, 6:8] - aim["direction"]).abs().sum(1)
+    parts["direction"] = (away * each).sum() / norm
+    return scores + parts["edges"] + parts["direction"], parts
+
+
+def main() -> None:
+    options = arguments(__doc__ or "", workers=10, batch=64)
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    torch.backends.cudnn.benchmark = True
+    capacity = options.capacity or (60_000 if device.type == "cuda" else 400)
+    feed = Feed("scene", options.workers, options.seed + 500, capacity, device, 16)
+    held = scene_chunk(np.random.default_rng(20_002), options.held or 96, 0.8)  # never trained on: another seed
+    net = Finder().to(device)
+    if options.resume:
+        net.load_state_dict(torch.load(options.resume, map_location=device)["averaged"])
+    averaged = Averaged(net, keep=0.998)
+    print("parameters", sum(p.numel() for p in net.parameters()), flush=True)
+    net = net.to(memory_format=torch.channels_last)
+    optimiser = torch.optim.AdamW(net.parameters(), options.rate, weight_decay=2e-2)
+    feed.fill(4 * options.batch)
+    check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
+    aim_check = targets(check["quads"], check["kinds"], samples.FINDER_SIZE)
+    start = told = time.monotonic()
+    steps, sums = 0, {}
+    while (share := (time.monotonic() - start) / options.seconds) < 1:
+        feed.take_in()
+        for group in optimiser.param_groups:
+            group["lr"] = rate_at(share, options.rate)
+        batch = feed.batch(options.batch)
+        pictures, quads = turned(batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"])
+        pictures = photometric(pictures) / 127.5 - 1
+        aim = targets(quads, batch["kinds"], samples.FINDER_SIZE)
+        with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
+            out = net(pictures.contiguous(memory_format=torch.channels_last))
+        total, parts = losses(out, aim)
+        optimiser.zero_grad(set_to_none=True)
+        total.backward()
+        torch.nn.utils.clip_grad_norm_(net.parameters(), 3.0)
+        optimiser.step()
+        averaged.update(net)
+        steps += 1
+        for name, value in parts.items():
+            sums[name] = sums.get(name, 0) * 0.98 + value.detach() * 0.02
+        if time.monotonic() - told > 20:
+            told = time.monotonic()
+            with torch.no_grad():
+                out = averaged.net(check["picture"].permute(0, 3, 1, 2).float() / 127.5 - 1)
+                _, kept = losses(out, aim_check)
+            print(f"finder {told - start:4.0f} s  steps {steps}  scenes {feed.made}  "
+                  + "  ".join(f"{k} {float(v):.3f} ({float(kept[k]):.3f} held)" for k, v in sums.items()), flush=True)  # fmt: skip
+            save(options.out / "finder.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed})
+    save(options.out / "finder.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch})
+    print(f"finder done: {steps} steps of {options.batch}, {feed.made} different scenes", flush=True)
+    feed.close()
+
+
+if __name__ == "__main__":
+    main()
