@@ -1,25 +1,19 @@
-"""A word automaton spelled out in phonemes: the search space of the phoneme engine."""
+"""A word graph spelled out in phonemes: the search space of the phoneme engine."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldnote.speech.word_graph import WordGraph
+
 Ints = NDArray[np.intp]
 Pronunciation = tuple[int, ...]
 """Acoustic classes (columns of the emission matrix), one a phoneme."""
-
-
-@dataclass(frozen=True, slots=True)
-class Arc:
-    """One word between two nodes of the automaton."""
-
-    source: int
-    word: str
-    target: int
 
 
 @dataclass(frozen=True)
@@ -29,89 +23,97 @@ class Graph:
     A chain of n phonemes has 2n − 1 states: phoneme, blank, phoneme, …, phoneme. All chains lie
     one behind the other, so that a step along a chain is a shift of the score vector by one.
 
-    emission: class of each state, shape (S,). head: states that begin a chain, shape (C,).
-    head_node: node each chain is entered from, shape (C,). tail: last state of each chain, (C,).
-    may_skip: states that may be reached over a blank left out, shape (S,), bool.
-    first_chain: first chain of each arc, shape (A,); chains of an arc lie together.
-    arc_order: arcs sorted by target, (A,); first_arc: where each reached node's arcs begin in
-    that order, (M,); reached: those nodes, (M,). incoming: arcs by target node.
+    words, groups, places, costs: of each arc, in the order of places, shape (A,).
+    emission: class of each state, shape (S,). head, tail: first and last state of each chain,
+    (C,). head_arc: arc of each chain, (C,). may_skip: states that may be reached over a blank
+    left out, (S,). first_chain: first chain of each arc, (A,); chains of an arc lie together.
+    ended: the places, and first_arc: where the arcs of each begin, both (P,).
+    fed: groups that follow a place, and first_feeder: where each one's places begin in feeder.
+    incoming: arcs after which each group's words may come.
     """
 
-    arcs: tuple[Arc, ...]
-    start: int
+    words: tuple[str, ...]
+    groups: Ints
+    places: Ints
+    costs: NDArray[np.float32]
+    begins: frozenset[int]
     finals: frozenset[int]
-    nodes: int
+    group_count: int
     emission: Ints
     head: Ints
-    head_node: Ints
     tail: Ints
+    head_arc: Ints
     may_skip: NDArray[np.bool_]
     first_chain: Ints
-    arc_order: Ints
+    ended: Ints
     first_arc: Ints
-    reached: Ints
-    incoming: Mapping[int, tuple[int, ...]]
+    fed: Ints
+    feeder: Ints
+    first_feeder: Ints
+    incoming: Mapping[int, Ints]
 
 
-def build(
-    arcs: Iterable[Arc],
-    start: int,
-    finals: Iterable[int],
+def spell_out(
+    graph: WordGraph,
     pronunciations: Mapping[str, Sequence[Pronunciation]],
     blank: int,
+    cost: Callable[[str], float],
 ) -> Graph:
-    """The graph of an automaton. Raises KeyError for a word without a pronunciation."""
-    arcs = tuple(arcs)
+    """The phoneme graph of a word graph.
+
+    cost: log-probability of saying a word here. Raises KeyError for one without pronunciation.
+    """
+    arcs = sorted(graph.arcs, key=lambda arc: arc.place)
     emission: list[int] = []
     skip: list[bool] = []
     head: list[int] = []
-    head_node: list[int] = []
     tail: list[int] = []
+    head_arc: list[int] = []
     first_chain: list[int] = []
-    for arc in arcs:
+    for index, arc in enumerate(arcs):
         first_chain.append(len(head))
         for phonemes in pronunciations[arc.word]:
             head.append(len(emission))
-            head_node.append(arc.source)
-            for place, phoneme in enumerate(phonemes):
-                if place:
+            head_arc.append(index)
+            for position, phoneme in enumerate(phonemes):
+                if position:
                     emission.append(blank)
                     skip.append(False)
                 emission.append(phoneme)
-                skip.append(place > 0 and phonemes[place - 1] != phoneme)
+                skip.append(position > 0 and phonemes[position - 1] != phoneme)
             tail.append(len(emission) - 1)
-    targets = np.array([arc.target for arc in arcs], np.intp)
-    order = np.argsort(targets, kind="stable")
-    reached, first_arc = np.unique(targets[order], return_index=True)
-    incoming: dict[int, list[int]] = {}
-    for index, arc in enumerate(arcs):
-        incoming.setdefault(arc.target, []).append(index)
+    places = indices([arc.place for arc in arcs])
+    ended, first_arc = np.unique(places, return_index=True)
+    feeders: dict[int, list[int]] = defaultdict(list)
+    for place, groups in enumerate(graph.feeds):
+        for group in groups:
+            feeders[group].append(place)
+    fed = sorted(feeders)
+    first_feeder = np.cumsum([0, *(len(feeders[group]) for group in fed[:-1])])
     return Graph(
-        arcs=arcs,
-        start=start,
-        finals=frozenset(finals),
-        nodes=1 + max([start, *(max(arc.source, arc.target) for arc in arcs)]),
-        emission=np.array(emission, np.intp),
-        head=np.array(head, np.intp),
-        head_node=np.array(head_node, np.intp),
-        tail=np.array(tail, np.intp),
+        words=tuple(arc.word for arc in arcs),
+        groups=indices([arc.group for arc in arcs]),
+        places=places,
+        costs=np.array([cost(arc.word) for arc in arcs], np.float32),
+        begins=graph.begins,
+        finals=graph.finals,
+        group_count=1 + max([*graph.begins, *fed]),
+        emission=indices(emission),
+        head=indices(head),
+        tail=indices(tail),
+        head_arc=indices(head_arc),
         may_skip=np.array(skip, np.bool_),
-        first_chain=np.array(first_chain, np.intp),
-        arc_order=order,
-        first_arc=first_arc,
-        reached=reached,
-        incoming={node: tuple(indices) for node, indices in incoming.items()},
+        first_chain=indices(first_chain),
+        ended=indices(ended),
+        first_arc=indices(first_arc),
+        fed=indices(fed),
+        feeder=indices([place for group in fed for place in feeders[group]]),
+        first_feeder=indices(first_feeder),
+        incoming={
+            group: np.flatnonzero(np.isin(places, behind)) for group, behind in feeders.items()
+        },
     )
 
 
-def trie(sentences: Sequence[Sequence[str]]) -> tuple[list[Arc], int, list[int]]:
-    """Arcs, start and each sentence's own final node of the automaton of these sentences."""
-    arcs: list[Arc] = []
-    nodes: dict[tuple[str, ...], int] = {(): 0}
-    for sentence in sentences:
-        for length in range(1, len(sentence) + 1):
-            prefix = tuple(sentence[:length])
-            if prefix not in nodes:
-                nodes[prefix] = len(nodes)
-                arcs.append(Arc(nodes[prefix[:-1]], prefix[-1], nodes[prefix]))
-    return arcs, 0, [nodes[tuple(sentence)] for sentence in sentences]
+def indices(numbers: Sequence[int] | Ints) -> Ints:
+    return np.asarray(numbers, np.intp)

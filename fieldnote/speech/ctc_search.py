@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fieldnote.speech.ctc_graph import Graph, Ints
 
 Scores = NDArray[np.float32]
+Frames = NDArray[np.int32]
 
 NEVER = np.float32(-1e9)
 
@@ -28,10 +29,14 @@ class Spoken:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A sentence of the automaton with its log-probability over all frames."""
+    """A sentence of the graph. score: log-probability of the sound along it, and of its words."""
 
     words: tuple[Spoken, ...]
     score: float
+
+    @property
+    def text(self) -> str:
+        return " ".join(spoken.word for spoken in self.words)
 
 
 @dataclass(frozen=True)
@@ -39,64 +44,66 @@ class Lattice:
     """What a search leaves behind, from which `paths` takes the sentences.
 
     out: score of each arc's end at each frame, shape (T, A). entry: frame in which it was
-    entered, shape (T, A). left: frame in which its last phoneme ended, shape (T, A).
-    node: best score of each node at each frame, shape (T, N); row t is after frame t.
-    lead: score of silence up to and with each frame, shape (T,).
+    entered, (T, A). left: frame in which its last phoneme ended, (T, A). group: best score with
+    which a group's words can be entered after each frame, (T, G). place: best score of each of
+    graph.ended, (P,), after the last frame. lead: score of silence up to each frame, (T,).
     """
 
     graph: Graph
     out: Scores
-    entry: NDArray[np.int32]
-    left: NDArray[np.int32]
-    node: Scores
+    entry: Frames
+    left: Frames
+    group: Scores
+    place: Scores
     lead: Scores
-    word_cost: float
 
 
-def search(graph: Graph, emissions: Scores, gap: Scores, word_cost: float) -> Lattice:
+def search(graph: Graph, emissions: Scores, gap: Scores) -> Lattice:
     """Frame-synchronous Viterbi over all states at once.
 
     emissions: log-probabilities by class, shape (T, K). gap: of silence between words, (T,).
-    word_cost: added a word (negative: fewer, longer words).
     """
-    frames, states = len(emissions), len(graph.emission)
-    arcs = len(graph.arcs)
+    frames, states, arcs = len(emissions), len(graph.emission), len(graph.words)
     score = np.full(states, NEVER, np.float32)
     entered = np.zeros(states, np.int32)
+    last_ends = np.full(arcs, NEVER, np.float32)
+    last_entered = np.zeros(arcs, np.int32)
     gap_score = np.full(arcs, NEVER, np.float32)
     gap_entered = np.zeros(arcs, np.int32)
     gap_left = np.zeros(arcs, np.int32)
-    last_ends = np.full(arcs, NEVER, np.float32)
-    last_entered = np.zeros(arcs, np.int32)
-    chains_of_arc = np.diff(np.append(graph.first_chain, len(graph.tail)))
-    chain_index = np.arange(len(graph.tail), dtype=np.intp)
-    shifted = np.empty_like(score)
-    shifted_entered = np.empty_like(entered)
     out = np.empty((frames, arcs), np.float32)
     entry = np.empty((frames, arcs), np.int32)
     left = np.empty((frames, arcs), np.int32)
-    node = np.full((frames, graph.nodes), NEVER, np.float32)
+    group = np.full((frames, graph.group_count), NEVER, np.float32)
     lead = np.cumsum(gap, dtype=np.float32)
-    before = np.full(graph.nodes, NEVER, np.float32)
-    before[graph.start] = 0.0
+    begins = np.array(sorted(graph.begins), np.intp)
+    before = np.full(graph.group_count, NEVER, np.float32)
+    before[begins] = 0.0
+    head_group, head_cost = graph.groups[graph.head_arc], graph.costs[graph.head_arc]
+    chains_of_arc = np.diff(np.append(graph.first_chain, len(graph.tail)))
+    shifted, shifted_entered = np.empty_like(score), np.empty_like(entered)
+    no_skip = ~graph.may_skip[2:]
+    place = np.full(len(graph.ended), NEVER, np.float32)
     for frame in range(frames):
+        # Along the chains: from the state before (into a head: from the group), or stay, …
         shifted[1:], shifted_entered[1:] = score[:-1], entered[:-1]
-        shifted[graph.head] = before[graph.head_node] + word_cost
+        shifted[graph.head] = before[head_group] + head_cost
         shifted_entered[graph.head] = frame
+        # … or from two before, over a blank left out.
+        skipped = score[:-2].copy()
+        skipped[no_skip] = NEVER
+        skipped_entered = entered[:-2].copy()
         better = shifted > score
-        best = np.where(better, shifted, score)
-        best_entered = np.where(better, shifted_entered, entered)
-        skipped = np.where(graph.may_skip[2:], score[:-2], NEVER)
-        better = skipped > best[2:]
-        np.copyto(best[2:], skipped, where=better)
-        np.copyto(best_entered[2:], entered[:-2], where=better)
-        score = best + emissions[frame][graph.emission]
-        entered = best_entered
+        np.copyto(score, shifted, where=better)
+        np.copyto(entered, shifted_entered, where=better)
+        better = skipped > score[2:]
+        np.copyto(score[2:], skipped, where=better)
+        np.copyto(entered[2:], skipped_entered, where=better)
+        score += emissions[frame][graph.emission]
 
         tails = score[graph.tail]
         ends = np.maximum.reduceat(tails, graph.first_chain)
-        winners = winning(tails, ends, chains_of_arc, chain_index, graph.first_chain)
-        ends_entered = entered[graph.tail][winners]
+        ends_entered = entered[graph.tail][winners(tails, ends, chains_of_arc, graph.first_chain)]
         # Silence after the word: stay in it, or come from the word's end one frame before.
         better = last_ends > gap_score
         gap_score = np.where(better, last_ends, gap_score) + gap[frame]
@@ -108,69 +115,87 @@ def search(graph: Graph, emissions: Scores, gap: Scores, word_cost: float) -> La
         left[frame] = np.where(better, frame + 1, gap_left)
         last_ends, last_entered = ends, ends_entered
 
-        node[frame, graph.reached] = np.maximum.reduceat(
-            out[frame][graph.arc_order], graph.first_arc
-        )
-        node[frame, graph.start] = max(node[frame, graph.start], lead[frame])
-        before = node[frame]
-    return Lattice(graph, out, entry, left, node, lead, word_cost)
+        place = np.maximum.reduceat(out[frame], graph.first_arc)
+        by_place = place[np.searchsorted(graph.ended, graph.feeder)]
+        if len(graph.fed):
+            group[frame, graph.fed] = np.maximum.reduceat(by_place, graph.first_feeder)
+        group[frame, begins] = np.maximum(group[frame, begins], lead[frame])
+        before = group[frame]
+    return Lattice(graph, out, entry, left, group, place, lead)
 
 
-def winning(
-    tails: Scores, ends: Scores, chains_of_arc: Ints, chain_index: Ints, first_chain: Ints
-) -> Ints:
+def winners(tails: Scores, ends: Scores, chains_of_arc: Ints, first_chain: Ints) -> Ints:
     """For each arc the chain that gave its best end."""
     is_best = tails == np.repeat(ends, chains_of_arc)
-    candidates = np.where(is_best, chain_index, len(tails))
-    winners: Ints = np.minimum.reduceat(candidates, first_chain)
-    return winners
+    chains = np.where(is_best, np.arange(len(tails)), len(tails))
+    first: Ints = np.minimum.reduceat(chains, first_chain)
+    return first
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Partial:
+    """The end of a sentence, waiting for what came before it; sorted likeliest first.
+
+    rank: minus the score of the best whole sentence that ends so. group: what its first word was
+    entered from, after this frame; none for a whole sentence. behind: score of these words.
+    """
+
+    rank: float
+    number: int
+    group: int | None
+    frame: int
+    behind: float
+    words: tuple[Spoken, ...]
 
 
 def paths(lattice: Lattice, beam: float) -> Iterator[Path]:
     """Different word sequences, likeliest first, down to ``beam`` below the likeliest.
 
     A search backwards from the end, with the forward scores as the exact rest estimate: the
-    queue gives complete sentences in order. Exact where a word's beginning doesn't depend on
-    the words before the last (the usual word-pair assumption).
+    queue gives whole sentences in order. Exact where a word's beginning doesn't depend on the
+    words before the last (the usual word-pair assumption).
     """
-    graph = lattice.graph
-    last = len(lattice.out) - 1
-    if last < 0:
+    graph, frames = lattice.graph, len(lattice.out)
+    if not frames:
         return
-    # (−score of the best whole sentence through here, tie breaker, node, frame, behind, words)
-    queue: list[tuple[float, int, int, int, float, tuple[Spoken, ...]]] = []
-    count = 0
-    for final in graph.finals:
-        heapq.heappush(queue, (-float(lattice.node[last, final]), count, final, last, 0.0, ()))
-        count += 1
-    best: float | None = None
-    while queue:
-        negative, _, node, frame, behind, words = heapq.heappop(queue)
-        if -negative <= NEVER / 2 or (best is not None and -negative < best - beam):
-            return
-        if node == NOWHERE:
-            best = -negative if best is None else best
-            yield Path(words, -negative)
-            continue
-        for arc_index in graph.incoming.get(node, ()):
-            total = float(lattice.out[frame, arc_index]) + behind
-            if total <= NEVER / 2 or (best is not None and total < best - beam):
-                continue
-            arc = graph.arcs[arc_index]
-            start = int(lattice.entry[frame, arc_index])
-            came = float(lattice.node[start - 1, arc.source]) if start else 0.0
-            spent = float(lattice.out[frame, arc_index]) - came
-            word = Spoken(arc.word, start, int(lattice.left[frame, arc_index]), spent)
-            said = (word, *words)
-            if start and arc.source in graph.incoming:
-                count += 1
-                heapq.heappush(queue, (-total, count, arc.source, start - 1, behind + spent, said))
-            if arc.source == graph.start:
+    queue: list[Partial] = []
+    seen: set[tuple[str, ...]] = set()
+    best = -np.inf
+    number = 0
+
+    def go_back(arcs: Ints, frame: int, behind: float, words: tuple[Spoken, ...]) -> None:
+        nonlocal number
+        totals = lattice.out[frame, arcs] + np.float32(behind)
+        worth = totals > max(float(totals.max(initial=NEVER)), best) - beam
+        for arc, total in zip(arcs[worth], totals[worth], strict=True):
+            start, group = int(lattice.entry[frame, arc]), int(graph.groups[arc])
+            came = float(lattice.group[start - 1, group]) if start else 0.0
+            spent = float(lattice.out[frame, arc]) - came
+            spoken = Spoken(graph.words[arc], start, int(lattice.left[frame, arc]), spent)
+            so_far, sentence = behind + spent, (spoken, *words)
+            if start and group in graph.incoming:
+                number += 1
+                later = Partial(-float(total), number, group, start - 1, so_far, sentence)
+                heapq.heappush(queue, later)
+            if group in graph.begins:
+                number += 1
                 leading = float(lattice.lead[start - 1]) if start else 0.0
-                count += 1
-                whole = leading + behind + spent
-                heapq.heappush(queue, (-whole, count, NOWHERE, -1, 0.0, said))
+                heapq.heappush(
+                    queue, Partial(-leading - so_far, number, None, -1, so_far, sentence)
+                )
 
-
-NOWHERE = -1
-"""Stands for the silence before the first word."""
+    finals = np.flatnonzero(np.isin(graph.places, list(graph.finals)))
+    go_back(finals, frames - 1, 0.0, ())
+    while queue:
+        partial = heapq.heappop(queue)
+        if -partial.rank <= NEVER / 2 or -partial.rank < best - beam:
+            return
+        if partial.group is not None:
+            arcs = graph.incoming[partial.group]
+            go_back(arcs, partial.frame, partial.behind, partial.words)
+            continue
+        best = max(best, -partial.rank)
+        text = tuple(spoken.word for spoken in partial.words)
+        if text not in seen:
+            seen.add(text)
+            yield Path(partial.words, -partial.rank)

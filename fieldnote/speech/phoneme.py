@@ -18,11 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldnote.errors import MissingPartError
-from fieldnote.speech.ctc_graph import Arc, Graph, build, trie
+from fieldnote.speech.ctc_graph import Graph, spell_out
 from fieldnote.speech.ctc_search import Path, Spoken, paths, search
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
 from fieldnote.speech.pronunciations import pronunciation, pronunciations
 from fieldnote.speech.sound import Samples
+from fieldnote.speech.word_graph import WordGraph, sentences_graph, word_graph
 
 if TYPE_CHECKING:
     from fieldnote.language import Grammar
@@ -40,13 +41,26 @@ SYMBOLS: Mapping[str, tuple[str, ...]] = {
 }
 """The model's symbols of each phoneme; the likeliest of them counts."""
 
+HABITS: Mapping[str, tuple[str, ...]] = {
+    **{"one": ("o n e", "w ɑ n e"), "two": ("t w oʊ", "t oʊ"), "zero": ("ð ɪ ɹ oʊ", "s i ɹ oʊ")},
+    **{"point": ("p ə l", "b ɑ n"), "volts": ("v oʊ t", "b oʊ l t"), "volt": ("v oʊ t",)},
+    **{"ohms": ("oʊ n z", "ɑ m z", "ɑ n z"), "kilohms": ("k ɑ ə n z", "k aɪ l ə m")},
+    **{"megohms": ("m æ g ə m z", "m æ d oʊ m z", "m eɪ g oʊ n z"), "degrees": ("ð i g ɹ i z",)},
+    **{"r": ("m ə", "ɛ ɹ"), "p": ("m ə", "p", "b i", "p ɪ ɹ"), "m": ("m ə m", "i m")},
+    **{"s": ("s", "z"), "i": ("i", "ɛ"), "a": ("ʌ", "oʊ"), "d": ("t i", "ð i")},
+}
+"""Spellings that are the model's own habit rather than anybody's pronunciation, in its symbols;
+found with the tuning voices."""
+
 BLANK, BOUNDARY = "<blank>", "<wb>"
+
+HOP_SECONDS = 0.02
 
 WORD_COST = -0.3
 """Added to the log-probability a word: without it the search favours many short words."""
 
 BEAM = 30.0
-MOST = 12
+MOST = 24
 """Alternatives kept: within BEAM of the best in log-probability, MOST of them."""
 
 SHARPNESS = 0.35
@@ -62,7 +76,7 @@ class Fit:
 
 
 class PhonemeEngine:
-    """hama's acoustic model behind our search. Made once; loading takes some 0.2 s."""
+    """hama's acoustic model behind our search. Made once; loading takes some 0.5 s."""
 
     name = "phoneme"
 
@@ -71,12 +85,15 @@ class PhonemeEngine:
         tokens: Sequence[str] = self._model.decoder_tokens
         self._blank = tokens.index(BLANK)
         self._boundary = tokens.index(BOUNDARY)
-        self._phonemes = {name: place for place, name in enumerate(SYMBOLS)}
+        single = {symbol for ways in HABITS.values() for way in ways for symbol in way.split()}
+        classes = {**SYMBOLS, **{symbol: (symbol,) for symbol in sorted(single)}}
+        self._classes = {name: place for place, name in enumerate(classes)}
         self._columns = [
             [tokens.index(symbol) for symbol in symbols if symbol in tokens]
-            for symbols in SYMBOLS.values()
+            for symbols in classes.values()
         ]
-        self._graph = self._build(*automaton(grammar))
+        self._last: tuple[Samples, Scores] | None = None
+        self._graph = self._spelled(word_graph(grammar.pattern))
 
     def hear(self, samples: Samples) -> Hypothesis:
         log_probs = self.log_probs(samples)
@@ -86,6 +103,11 @@ class PhonemeEngine:
 
     def log_probs(self, samples: Samples) -> Scores:
         """The model's output for one utterance, shape (frames, symbols)."""
+        if self._last is None or self._last[0] is not samples:
+            self._last = (samples, self._run(samples))
+        return self._last[1]
+
+    def _run(self, samples: Samples) -> Scores:
         wave = np.ascontiguousarray(samples, np.float32)
         if len(wave) < SAMPLE_RATE // 20:
             return np.zeros((0, len(self._model.decoder_tokens)), np.float32)
@@ -98,13 +120,12 @@ class PhonemeEngine:
         found = self.candidates(log_probs)
         if not found:
             return Hypothesis(self.name, (), 0.0)
-        seconds = HOP_SECONDS
         odds = [math.exp(SHARPNESS * (path.score - found[0].score)) for path in found]
         accepted = acceptance(self.fit(log_probs, found[0]))
         hypotheses = [
             Hypothesis(
                 self.name,
-                tuple(timed(word, log_probs, seconds) for word in path.words),
+                tuple(timed(word, log_probs) for word in path.words),
                 accepted * odd / sum(odds),
             )
             for path, odd in zip(found, odds, strict=True)
@@ -114,20 +135,22 @@ class PhonemeEngine:
 
     def candidates(self, log_probs: Scores) -> list[Path]:
         """The likeliest sentences of the grammar, best first."""
-        lattice = search(self._graph, *self._emissions(log_probs), WORD_COST)
+        lattice = search(self._graph, *self._emissions(log_probs))
         return list(islice(paths(lattice, BEAM), MOST))
 
     def weigh(self, samples: Samples, sentences: Sequence[str]) -> list[float]:
+        """As `Weigher` has it."""
         log_probs = self.log_probs(samples)
         known = [sentence for sentence in sentences if self._can_spell(sentence)]
         if not known or not len(log_probs):
             return [-math.inf] * len(sentences)
-        arcs, start, finals = trie([sentence.split() for sentence in known])
-        lattice = search(self._build(arcs, start, finals), *self._emissions(log_probs), WORD_COST)
+        graph, ends = sentences_graph([tuple(sentence.split()) for sentence in known])
+        lattice = search(self._spelled(graph), *self._emissions(log_probs))
         free = float(log_probs.max(axis=1).sum())
+        by_place = dict(zip(lattice.graph.ended.tolist(), lattice.place.tolist(), strict=True))
         scores = {
-            sentence: float(lattice.node[-1, final]) - WORD_COST * len(sentence.split()) - free
-            for sentence, final in zip(known, finals, strict=True)
+            sentence: by_place[end] - words_cost(sentence.split()) - free
+            for sentence, end in zip(known, ends, strict=True)
         }
         return [scores.get(sentence, -math.inf) for sentence in sentences]
 
@@ -142,7 +165,7 @@ class PhonemeEngine:
         speech = (symbols != self._blank) & (symbols != self._boundary)
         changes = np.append(True, symbols[1:] != symbols[:-1])
         phonemes = int((speech & changes).sum())
-        below = path.score - WORD_COST * len(path.words) - float(free.sum())
+        below = path.score - words_cost(path.text.split()) - float(free.sum())
         return Fit(below / max(1, phonemes), phonemes)
 
     def _emissions(self, log_probs: Scores) -> tuple[Scores, Scores]:
@@ -152,16 +175,15 @@ class PhonemeEngine:
         gap = np.maximum(blank, log_probs[:, self._boundary])
         return np.stack([*by_class, blank], axis=1), gap
 
-    def _build(self, arcs: Sequence[Arc], start: int, finals: Sequence[int]) -> Graph:
-        words = {arc.word for arc in arcs}
+    def _spelled(self, graph: WordGraph) -> Graph:
         spelled = {
-            word: [tuple(self._phonemes[name] for name in one) for one in pronunciation(word)]
-            for word in words
+            word: [
+                tuple(self._classes[name] for name in names)
+                for names in (*pronunciation(word), *(way.split() for way in HABITS.get(word, ())))
+            ]
+            for word in {arc.word for arc in graph.arcs}
         }
-        return build(arcs, start, finals, spelled, blank=len(SYMBOLS))
-
-
-HOP_SECONDS = 0.02
+        return spell_out(graph, spelled, blank=len(self._classes), cost=word_cost)
 
 
 def load_model() -> Any:
@@ -174,22 +196,22 @@ def load_model() -> Any:
     return ASRModel()
 
 
-def automaton(grammar: Grammar) -> tuple[list[Arc], int, list[int]]:
-    """The arcs, the start and the finals of a grammar."""
-    arcs = [
-        Arc(node, word, target)
-        for node, leaving in enumerate(grammar.arcs)
-        for word, target in leaving.items()
-    ]
-    return arcs, grammar.start, sorted(grammar.finals)
+def word_cost(word: str) -> float:
+    """Log-probability of a word at a place where it may stand."""
+    return WORD_COST
 
 
-def timed(word: Spoken, log_probs: Scores, seconds: float) -> Word:
+def words_cost(words: Sequence[str]) -> float:
+    return sum(word_cost(word) for word in words)
+
+
+def timed(word: Spoken, log_probs: Scores) -> Word:
     """A word with its times in s and its own fit to the sound as confidence."""
     end = max(word.end, word.start + 1)
     free = float(log_probs[word.start : end].max(axis=1).sum())
-    confidence = math.exp(min(0.0, (word.score - WORD_COST - free) / 4))
-    return Word(word.word, round(word.start * seconds, 2), round(end * seconds, 2), confidence)
+    confidence = math.exp(min(0.0, (word.score - word_cost(word.word) - free) / 4))
+    start_time, end_time = round(word.start * HOP_SECONDS, 2), round(end * HOP_SECONDS, 2)
+    return Word(word.word, start_time, end_time, confidence)
 
 
 def acceptance(fit: Fit) -> float:

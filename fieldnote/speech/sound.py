@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -55,6 +56,19 @@ def read_sound(path: Path | str) -> Sound:
     parts = list(blocks(path))
     samples = np.concatenate(parts) if parts else np.zeros(0, np.float32)
     return Sound(samples, level_warnings(samples))
+
+
+def length(path: Path | str) -> float:
+    """Seconds of sound in a file that `blocks` has read."""
+    facts = soundfile.info(path)
+    return round(float(facts.frames / facts.samplerate), 2)
+
+
+def clip_bytes(samples: Samples) -> bytes:
+    """The samples as a FLAC file: 16 kHz, mono, 16 bits."""
+    file = io.BytesIO()
+    soundfile.write(file, samples, SAMPLE_RATE, format="FLAC", subtype="PCM_16")
+    return file.getvalue()
 
 
 def blocks(path: Path | str) -> Iterator[Samples]:

@@ -35,7 +35,15 @@ SHORTEST_WINDOW = 6.0
 """s; whisper is made for windows of 30 s, but one just longer than the utterance is 12 times
 quicker and was as right; shorter than this it begins to make words up."""
 
-LONGEST_TEXT = 48
+EXAMPLES = (
+    *("ten point six ohms.", "minus seventeen degrees.", "twenty one inch pounds.", "open line."),
+    *("six point oh nine mega ohms.", "two five oh p s i.", "twelve hundred r p m."),
+    *("one hundred and five millivolts a c.", "pin four black brown.", "note seal damaged."),
+    *("zero point three eight amps.", "scratch that."),
+)
+"""The prompt: examples in words, not in digits, because all that is weighed is in words."""
+
+LONGEST_TEXT = 40
 """Tokens; a reading has fewer than twenty."""
 
 END = "."
@@ -68,24 +76,26 @@ class WhisperEngine:
     def __init__(self, grammar: Grammar, threads: int = 2) -> None:
         self._model = load_model(threads)
         self._tokens = load_tokenizer(self._model)
-        prompt = self._tokens.encode(" " + grammar.prompt().strip())
-        self._last: tuple[Samples, Encoded] | None = None
-        self._opening = [self._tokens.sot_prev, *prompt[-200:], *self._tokens.sot_sequence]
+        prompt = self._tokens.encode(" " + " ".join(EXAMPLES))
+        self._last: tuple[Samples, Encoded, Hypothesis] | None = None
+        self._opening = [self._tokens.sot_prev, *prompt, *self._tokens.sot_sequence]
 
     def hear(self, samples: Samples) -> Hypothesis:
-        return self.transcribe(self.encode(samples))
+        return self._asked(samples)[1]
 
     def weigh(self, samples: Samples, sentences: Sequence[str]) -> list[float]:
-        encoded = self.encode(samples)
-        unguided = self.transcribe(encoded).text
-        weights = self.weights(encoded, [*sentences, unguided])
+        """As `Weigher` has it."""
+        encoded, unguided = self._asked(samples)
+        weights = self.weights(encoded, [*sentences, unguided.text])
         best = weights[-1].log_probability
         return [weight.log_probability - best for weight in weights[:-1]]
 
-    def encode(self, samples: Samples) -> Encoded:
+    def _asked(self, samples: Samples) -> tuple[Encoded, Hypothesis]:
+        """The utterance encoded and freely transcribed, once for `hear` and `weigh`."""
         if self._last is None or self._last[0] is not samples:
-            self._last = (samples, self._encode(samples))
-        return self._last[1]
+            encoded = self._encode(samples)
+            self._last = (samples, encoded, self.transcribe(encoded))
+        return self._last[1:]
 
     def _encode(self, samples: Samples) -> Encoded:
         seconds = len(samples) / SAMPLE_RATE

@@ -1,0 +1,48 @@
+"""The confirmation policy: what is stored at once, what is asked for again, what is dropped.
+
+One table. Its figures come from ``python -m tests.bench.speech_curve`` on the tuning set, which
+prints right, asked and wrong at each threshold; docs/speech.md tells how they were chosen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Decision(StrEnum):
+    STORE = "store"
+    ASK = "ask"
+    DROP = "drop"
+
+
+class Support(StrEnum):
+    """How the engines stand to the likeliest meaning of an utterance."""
+
+    AGREED = "agreed"  # each of two or more engines, by itself, prefers it
+    DISPUTED = "disputed"  # together they prefer it, but one by itself would not
+    ALONE = "alone"  # there is one engine only
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """Confidence from which a meaning is stored, and from which it is asked about."""
+
+    support: Support
+    store: float
+    ask: float
+
+
+POLICY = (
+    Rule(Support.AGREED, store=0.80, ask=0.10),
+    Rule(Support.DISPUTED, store=0.95, ask=0.10),
+    Rule(Support.ALONE, store=0.97, ask=0.10),
+)
+
+
+def decide(support: Support, confidence: float) -> Decision:
+    """What becomes of a meaning. confidence: probability in [0, 1] that it is what was said."""
+    rule = next(rule for rule in POLICY if rule.support is support)
+    if confidence >= rule.store:
+        return Decision.STORE
+    return Decision.ASK if confidence >= rule.ask else Decision.DROP

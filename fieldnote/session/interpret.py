@@ -1,0 +1,191 @@
+"""Joins what the engines heard with the language: the lines of ``fieldnote hear``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from fieldnote.errors import FieldnoteError
+from fieldnote.language import Context, Entry, Grammar, parse, speak
+from fieldnote.session.confirm import Decision, Support, decide
+from fieldnote.speech import Engine, engines, length, level_warnings, read_sound, utterances
+from fieldnote.speech.fusion import Candidate, Opinion, confidence, hear_together
+from fieldnote.speech.sound import Samples
+
+WHOLE_FILE = 8.0
+"""s; a file no longer than this in which no voice was found is heard whole, to be sure."""
+
+NO_ENTRY = frozenset({"none", "unclear"})
+
+NO_CONTEXT = Context()
+NO_OPINION = Opinion((), {}, ())
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One utterance understood.
+
+    entry: ``unclear`` or ``none`` unless the confirmation policy lets it be stored at once.
+    heard: the words. confidence: probability in [0, 1] that entry is what was said.
+    engine: the engine or engines that were asked, joined by "+".
+    second: what the second engine made of it by itself ({"engine", "heard", "value"}).
+    warnings: on the sound, for a person. opinion: everything the engines said.
+    """
+
+    entry: Entry
+    heard: str
+    confidence: float
+    engine: str
+    second: dict[str, str | None] | None = None
+    warnings: tuple[str, ...] = ()
+    opinion: Opinion = field(default=NO_OPINION, repr=False)
+
+
+class Listener:
+    """The engines at hand, asked together. Made once: the engines load their models."""
+
+    def __init__(self, engines: Sequence[Engine]) -> None:
+        self._engines = tuple(engines)
+        self.name = "+".join(engine.name for engine in engines)
+
+    def interpret(self, samples: Samples, context: Context = NO_CONTEXT) -> Heard:
+        """What was said in one utterance, as far as the confirmation policy lets it stand."""
+        entries: dict[str, Entry] = {}
+
+        def meaning(sentence: str) -> Hashable | None:
+            entry = entries.setdefault(sentence, parse(sentence, context))
+            return None if entry.kind in NO_ENTRY else what_counts(entry)
+
+        opinion = hear_together(samples, self._engines, meaning, in_words)
+        warnings = level_warnings(samples)
+        free = next((one.text for one in opinion.hypotheses if one.text), "")
+        if not opinion.candidates:
+            entry = without_candidate(free, opinion, context)
+            return Heard(entry, free, 0.0, self.name, None, warnings, opinion)
+        sure = confidence(opinion)
+        best = opinion.candidates[0]
+        match decide(support(opinion), sure):
+            case Decision.STORE:
+                entry = entries[best.sentence]
+            case Decision.ASK:
+                entry = asked_again(opinion.candidates, entries)
+            case Decision.DROP:
+                entry = Entry("none", text=free, reason="nothing was heard with any certainty")
+        second = second_opinion(opinion, context)
+        return Heard(entry, best.sentence, sure, self.name, second, warnings, opinion)
+
+
+def hear_files(
+    paths: Iterable[Path | str],
+    engine: str | None = None,
+    context: Context = NO_CONTEXT,
+    models: Path | None = None,
+) -> Iterator[dict[str, Any]]:
+    """The lines of ``fieldnote hear``: one dict an utterance, as the machine interface has them.
+
+    A file that can't be read gives one line of kind ``none`` with the ``reason`` and, in
+    ``error``, the exit status it would have alone; the files after it still get their turn.
+
+    engine: one engine's name instead of all that are at hand. models: a vosk model's folder.
+
+    Raises:
+        MissingPartError: the engine can't be used here.
+    """
+    names = [engine] if engine else None
+    listener = Listener(engines(Grammar.build(context), names, models))
+    for path in paths:
+        try:
+            yield from hear_file(path, listener, context)
+        except FieldnoteError as fault:
+            entry = Entry("none", reason=str(fault))
+            yield {**as_line(path, 0.0, 0.0, Heard(entry, "", 0.0, "")), "error": fault.exit_status}
+
+
+def hear_file(
+    path: Path | str, listener: Listener, context: Context = NO_CONTEXT
+) -> Iterator[dict[str, Any]]:
+    """The lines of one file; a file without a voice gives one line of kind ``none``."""
+    found = False
+    for utterance in utterances(path):
+        found = True
+        heard = listener.interpret(utterance.samples, context)
+        yield as_line(path, utterance.start, utterance.end, heard)
+    if not found:
+        yield unvoiced(path, listener, context)
+
+
+def unvoiced(path: Path | str, listener: Listener, context: Context) -> dict[str, Any]:
+    """A file in which the detector found no voice; a short one is heard whole, to be sure."""
+    seconds = length(path)
+    if seconds <= WHOLE_FILE:
+        sound = read_sound(path)
+        return as_line(path, 0.0, seconds, listener.interpret(sound.samples, context))
+    entry = Entry("none", reason="no voice was found in this file")
+    return as_line(path, 0.0, seconds, Heard(entry, "", 0.0, listener.name))
+
+
+def as_line(path: Path | str, start: float, end: float, heard: Heard) -> dict[str, Any]:
+    return {
+        **heard.entry.to_json(),
+        "file": str(path),
+        "start": start,
+        "end": end,
+        "heard": heard.heard,
+        "confidence": round(heard.confidence, 3),
+        "engine": heard.engine,
+        "warnings": list(heard.warnings),
+    }
+
+
+def second_opinion(opinion: Opinion, context: Context) -> dict[str, str | None] | None:
+    """What the second engine heard by itself, for the record."""
+    if len(opinion.hypotheses) < 2:
+        return None
+    other = opinion.hypotheses[1]
+    return {
+        "engine": other.engine,
+        "heard": other.text,
+        "value": parse(other.text, context).value if other.words else None,
+    }
+
+
+def without_candidate(free: str, opinion: Opinion, context: Context) -> Entry:
+    """No candidate: an utterance that the language finds unclear says why, all else is talk."""
+    for hypothesis in opinion.hypotheses:
+        entry = parse(hypothesis.text, context)
+        if entry.kind == "unclear":
+            return entry
+    return Entry("none", text=free)
+
+
+def support(opinion: Opinion) -> Support:
+    if len(opinion.favourites) < 2:
+        return Support.ALONE
+    return Support.AGREED if opinion.agreed else Support.DISPUTED
+
+
+def asked_again(candidates: Sequence[Candidate], entries: dict[str, Entry]) -> Entry:
+    """The unclear entry, with the likeliest candidates to choose from."""
+    likely = [entries[one.sentence] for one in candidates[:3] if one.odds > -6.0]
+    best = likely[0]
+    names = [speak(entry) for entry in likely]
+    reason = f"{' or '.join(names)}?" if len(names) > 1 else f"did you say {names[0]}?"
+    others = tuple(entry.value or entry.text for entry in likely[1:])
+    return replace(best, kind="unclear", reason=reason, alternatives=others)
+
+
+def what_counts(entry: Entry) -> Hashable:
+    """What makes two entries the same: all but the words and the hedges."""
+    text = entry.text if entry.kind == "remark" else ""
+    return replace(entry, text=text, hedge=None, reason=None, alternatives=(), corrected=None)
+
+
+def in_words(sentence: str) -> Sequence[str]:
+    """A sentence with digits in the words that say it; others as they are."""
+    if not re.search(r"[\d%°Ωµ]", sentence):
+        return (sentence,)
+    entry = parse(sentence)
+    return (speak(entry), sentence) if entry.kind not in NO_ENTRY else (sentence,)
