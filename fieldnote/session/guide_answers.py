@@ -73,6 +73,8 @@ class Answers:
                 self._wire(turn, place, step, event)
             case Measure() | Points() | Tighten() | Travel() if entry.kind in SHOWN:
                 self._reading(turn, place, step, event)
+            case Points() if entry.kind == "series":
+                self._readings_in_order(turn, step, event)
             case Travel() if entry.kind == "series":
                 points = tuple(TravelPoint(value) for value in entry.values)
                 self.measured(turn, place, Measured(points, event.at, event.source, event.evidence))
@@ -185,6 +187,24 @@ class Answers:
             if isinstance(step, Points):
                 self._spread(turn, after, step)
             self.moves.go_on(turn)
+
+    def _readings_in_order(self, turn: Turn, step: Points, event: Said) -> None:
+        """Several values said in one go belong to the points that are still open, in order."""
+        place = self.course.place(turn.state)
+        done = self.course.labels_done(step, place)
+        still = [label for label in step.labels if label not in done]
+        entry = event.entry
+        if len(entry.values) > len(still):
+            reason = f"{len(entry.values)} values for {len(still)} open points"
+            self._question(turn, step, event, reason)
+            return
+        for label, value in zip(still, entry.values, strict=False):
+            one = replace(entry, kind="reading", value=value, values=(), label=label)
+            before = len(turn.state.stored)
+            place = self.course.place(turn.state)
+            self._reading(turn, place, step, replace(event, entry=one))
+            if turn.state.stored[before].kind == "question":
+                return  # refused: what was to follow it is not put elsewhere
 
     def _label_of_another(self, step: Step, entry: Entry) -> str | None:
         """A name said that belongs to another step and not to this one."""

@@ -395,6 +395,20 @@ def test_points_in_any_order_and_their_spread(tmp_path: Path) -> None:
     job.again()
 
 
+def test_several_values_in_one_go_belong_to_the_open_points_in_order(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "compression", "dry", meter="none")
+    assert "5 values for 4 open points" in job.say("eleven, eleven, ten, ten, ten bar")
+    job.say("cylinder two ten point nine bar")
+    job.say("eleven point one, eleven point zero, ten point eight bar")
+    assert job.here == "remark", "all good: the wet test is left out"
+    entries = [r.body["entry"] for r in job.log.records(job.ref) if r.kind == "reading"]
+    assert [(e["label"], e["value"]) for e in entries[-5:]] == [
+        ("cylinder two", "10.9"), ("cylinder one", "11.1"), ("cylinder three", "11.0"),
+        ("cylinder four", "10.8"), ("spread", "0.3"),
+    ]  # fmt: skip
+    job.again()
+
+
 def test_all_good_leaves_the_wet_test_out(tmp_path: Path) -> None:
     job = at_step(tmp_path, "compression", "remark", meter="none")
     assert "wet" not in job.results()
