@@ -17,6 +17,8 @@ from fieldnote.photo.strings import candidates, greedy, probabilities
 FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
 """Left, right, above, below, in heights of the characters, of the first look at a place."""
 
+SECOND_MARGINS = (0.9, 0.9, 0.15, 0.15)
+
 VIEWS = (
     (0.40, 0.40, 0.15, 0.15, 0.0),
     (0.20, 0.20, 0.06, 0.06, 0.0),
@@ -30,6 +32,8 @@ VIEWS = (
 
 _SIDES = (384, 768)
 _MOST_FIRST, _MOST_READ = 10, 3
+_WORTH_READING = 0.15
+"""Share of the best first look's rank below which a place is not read in all views."""
 _UNREAD = 0.02
 """Probability below which a place is also read standing on its head."""
 _POINT_DOUBT = 0.25
@@ -56,8 +60,9 @@ class NetReader:
 
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
         looks = _first_looks(pixels, _places(pixels))
+        looks = [k for k in looks[:_MOST_READ] if k.rank >= _WORTH_READING * looks[0].rank]
         readings = []
-        for look in looks[:_MOST_READ]:
+        for look in _second_looks(pixels, looks):
             reading = _read(pixels, look.place, profile)
             if reading is not None:
                 readings.append(reading)
@@ -103,10 +108,24 @@ def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
     return best
 
 
-def _look_at(pixels: Pixels, places: list[Place]) -> list[_Look]:
+def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
+    """Looks again with more room at the sides: a digit that was cut off comes in."""
+    again = _look_at(pixels, [look.place for look in looks], SECOND_MARGINS)
+    better = []
+    for before, after in zip(looks, again, strict=True):
+        grown = len(after.text) > len(before.text) and after.probability > 0.3
+        better.append(after if grown or after.probability > before.probability else before)
+    return better
+
+
+def _look_at(
+    pixels: Pixels,
+    places: list[Place],
+    margins: tuple[float, float, float, float] = FIRST_MARGINS,
+) -> list[_Look]:
     if not places:
         return []
-    wide = [place.widened(*FIRST_MARGINS) for place in places]
+    wide = [place.widened(*margins) for place in places]
     lines = read_lines([_line(pixels, place) for place in wide])
     looks = []
     for i, (place, margin) in enumerate(zip(places, wide, strict=True)):
