@@ -157,7 +157,10 @@ def _error(spec: AccuracyRange, quantity: Quantity) -> Fraction:
     unit = quantity.unit
     step = max(_step(spec, unit), Fraction(quantity.resolution))
     return (
-        abs(Fraction(quantity.decimal)) * Fraction(Decimal(spec.percent)) / 100
+        # A share of a reading is one of the meter's own scale: 1 % of 25 °C is not 1 % of 77 °F.
+        difference_in(abs(in_unit(quantity.decimal, unit, spec.unit)), spec.unit, unit)
+        * Fraction(Decimal(spec.percent))
+        / 100
         + _full(spec, unit) * Fraction(Decimal(spec.percent_of_range)) / 100
         + step * Fraction(Decimal(spec.digits))
     )

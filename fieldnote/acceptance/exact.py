@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cache
 
 from fieldnote.errors import BadInputError
-from fieldnote.language import Quantity
+from fieldnote.language import UNITS, Quantity
 
 _DECIMAL = re.compile(r"[-+]?\d+(\.\d+)?")
 _EXACT_DIGITS, _SHOWN_DIGITS = 15, 9
@@ -62,6 +62,12 @@ def difference_in(value: Fraction | Decimal, unit: str, target: str) -> Fraction
     if unit == target:
         return Fraction(value)
     return Fraction(value) * (_point("1", unit, target) - _point("0", unit, target))
+
+
+def has_offset(unit: str) -> bool:
+    """Whether the unit's scale begins elsewhere than at nought, as °C and °F do."""
+    known = UNITS.get(unit)
+    return known is not None and known.kind == "temperature" and _point("0", unit, "K") != 0
 
 
 @cache

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from fieldnote.acceptance.exact import decimal, difference_in, in_unit, written
+from fieldnote.acceptance.exact import decimal, difference_in, has_offset, in_unit, written
 from fieldnote.errors import BadInputError
 from fieldnote.language import symbol
 
@@ -134,6 +134,11 @@ class Window:
 def _reach(middle: Decimal, tolerance: str, unit: str, tolerance_unit: str | None) -> Fraction:
     if tolerance.strip().endswith("%"):
         share = decimal(tolerance.strip().removesuffix("%").strip(), "The tolerance in percent")
+        if not middle or has_offset(unit):
+            raise BadInputError(
+                f"{tolerance} of {_with(format(middle, 'f'), symbol(unit))} has no meaning.",
+                "Write the tolerance as a difference.",
+            )
         return abs(Fraction(middle)) * Fraction(share) / 100
     reach = decimal(tolerance, "The tolerance")
     return difference_in(reach, tolerance_unit or unit, unit)

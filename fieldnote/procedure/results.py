@@ -47,7 +47,7 @@ def values_of(
     uncertainties: dict[str, Fraction] = {}
     for name, fact in procedure.facts.items():
         if fact.unit is not None and facts.get(name) not in (None, ""):
-            values[name] = number_of(str(facts[name]))
+            values[name], uncertainties[name] = number_of(str(facts[name])), Fraction(0)
     for step in procedure.steps:
         readings = taken.get(step.id)
         if not readings or not isinstance(step, Measure | Derived | Points):
@@ -58,16 +58,22 @@ def values_of(
             ends = {"highest": max(numbers), "lowest": min(numbers)}
             for which, number in ends.items():
                 values[f"{step.id}-{which}"] = number
-                uncertainties[f"{step.id}-{which}"] = spreads[numbers.index(number)]
+                _note(uncertainties, f"{step.id}-{which}", spreads[numbers.index(number)])
             values[f"{step.id}-mean"] = sum(numbers, Fraction(0)) / len(numbers)
         else:
-            values[step.id], uncertainties[step.id] = numbers[-1], spreads[-1]
+            values[step.id] = numbers[-1]
+            _note(uncertainties, step.id, spreads[-1])
     return values, uncertainties
 
 
-def _in_step_unit(taken: Taken, unit: str) -> Fraction:
+def _note(uncertainties: dict[str, Fraction], name: str, u: Fraction | None) -> None:
+    if u is not None:
+        uncertainties[name] = u
+
+
+def _in_step_unit(taken: Taken, unit: str) -> Fraction | None:
     if taken.uncertainty is None:
-        return Fraction(0)
+        return None
     return difference_in(taken.uncertainty, taken.quantity.unit, unit)
 
 
@@ -83,9 +89,9 @@ def derive(
     named = {name.replace("-", "_"): value for name, value in values.items()}
     spreads = {name.replace("-", "_"): u for name, u in uncertainties.items()}
     result = formula(named)
-    uncertainty = (
-        formula.uncertainty(named, spreads) if any(map(spreads.get, formula.names)) else None
-    )
+    # An uncertainty that leaves one of its readings out would be too small, so it is all or none.
+    known = all(name in spreads for name in formula.names)
+    uncertainty = formula.uncertainty(named, spreads) if known else None
     shown = step.formula
     for name in sorted(formula.names, key=len, reverse=True):
         shown = shown.replace(name, written(named[name]))
@@ -123,8 +129,9 @@ def _spread(step: Points, taken: Sequence[Taken]) -> Verdict | None:
         limit = written(abs(of[step.spread.of]) * share)
     ends = [taken[numbers.index(high)], taken[numbers.index(low)]]
     uncertainty = None
-    if all(each.uncertainty is not None for each in ends):
-        squares = sum((_in_step_unit(each, step.unit) ** 2 for each in ends), Fraction(0))
+    known = [u for each in ends if (u := _in_step_unit(each, step.unit)) is not None]
+    if len(known) == len(ends):
+        squares = sum((u**2 for u in known), Fraction(0))
         root = (Decimal(squares.numerator) / Decimal(squares.denominator)).sqrt()
         uncertainty = rounded_up(root)
     # A spread is a difference, so it is judged as a plain number of the unit, without its offset.

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fieldnote.acceptance import UNITS, Result, Window
+from fieldnote.acceptance.exact import has_offset
 from fieldnote.acceptance.formula import Formula
 from fieldnote.procedure.limits import Chosen, Limits, Variant
 from fieldnote.procedure.numbers import Label, Name, Number, Text, Tolerance, Unit
@@ -182,6 +183,10 @@ class Points(_Limited):
     @model_validator(mode="after")
     def _labels_differ(self) -> Points:
         _distinct([each.label for each in self.points], "points")
+        if self.spread and self.spread.at_most.endswith("%") and has_offset(self.unit):
+            raise Fault(
+                "A share of a temperature has no meaning.", "Write a difference.", ("spread",)
+            )
         return self
 
     @property

@@ -4,6 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+
 from fieldnote.acceptance import Accuracy, AccuracyRange, Quantity
 from fieldnote.errors import BadInputError
 
@@ -76,6 +77,9 @@ def test_a_value_beyond_the_range_is_no_reading_of_this_meter(digits: str, unit:
 def test_temperature_differences() -> None:
     meter = Accuracy((AccuracyRange("Cel", "100.0", "0.1", digits="5"),))
     assert meter.permissible_error(Quantity("77.0", "[degF]")) == Decimal("0.9")
+    percent = Accuracy((AccuracyRange("Cel", "100.0", "0.1", percent="1"),))
+    # 77 °F is 25 °C; 1 % of that is 0.25 °C, a difference of 0.45 °F.
+    assert percent.permissible_error(Quantity("77.0", "[degF]")) == Decimal("0.45")
 
 
 @pytest.mark.parametrize("field", ["upto", "resolution"])

@@ -4,6 +4,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fieldnote.acceptance import (
     SIMPLE,
     Quantity,
@@ -14,8 +17,6 @@ from fieldnote.acceptance import (
     judge_short,
 )
 from fieldnote.errors import BadInputError
-from hypothesis import given
-from hypothesis import strategies as st
 
 decimals = st.decimals(-(10**6), 10**6, allow_nan=False, allow_infinity=False, places=3)
 
@@ -25,7 +26,7 @@ decimals = st.decimals(-(10**6), 10**6, allow_nan=False, allow_infinity=False, p
     [
         (Window.plus_minus("11", "1", "Ohm"), (10, 12), "11 ± 1 Ω (10 to 12 Ω)"),
         (Window.plus_minus("10", "5 %", "kOhm"), ("9.5", "10.5"), "10 kΩ ± 5 % (9.5 to 10.5 kΩ)"),
-        (Window.plus_minus("-20", "10 %", "Cel"), (-22, -18), "-20 °C ± 10 % (-22 to -18 °C)"),
+        (Window.plus_minus("-5", "20 %", "V"), (-6, -4), "-5 V ± 20 % (-6 to -4 V)"),
         (Window.between("12.40", "14.8", "V"), ("12.4", "14.8"), "12.40 to 14.8 V"),
         (Window.at_least("1", "MOhm"), (1, None), "at least 1 MΩ"),
         (Window.at_most("0.5", "Ohm"), (None, "0.5"), "at most 0.5 Ω"),
@@ -128,6 +129,8 @@ def test_another_kind_of_quantity_is_refused_with_the_mend() -> None:
         lambda: Window.at_most("NaN", "V"),
         lambda: Window.plus_minus("ten", "1", "V"),
         lambda: Window.from_json({"unit": "V"}),
+        lambda: Window.plus_minus("20", "5 %", "Cel"),
+        lambda: Window.plus_minus("0", "5 %", "V"),
     ],
 )
 def test_senseless_windows_are_refused(make: object) -> None:

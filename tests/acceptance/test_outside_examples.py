@@ -4,6 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+
 from fieldnote.acceptance import (
     SIMPLE,
     DecisionRule,

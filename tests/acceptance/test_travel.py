@@ -7,11 +7,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fieldnote.acceptance import Window
 from fieldnote.acceptance.travel import TravelLimits, TravelPoint, TravelReport, check_travel
 from fieldnote.errors import BadInputError
-from hypothesis import given
-from hypothesis import strategies as st
 
 ALL = TravelLimits(
     direction="rising",

@@ -37,7 +37,7 @@ def test_a_drop_is_worked_out_with_its_formula_and_uncertainty_shown() -> None:
     meter = load_register().instrument("bench-meter").accuracy
     taken = {
         "source": [Taken.by(Quantity("24.60", "V"), meter, "DC")],
-        "consumer": [Taken.by(Quantity("23400", "mV"), None)],
+        "consumer": [Taken(Quantity("23400", "mV"), Decimal(0))],
     }
     values, uncertainties = values_of(procedure, {}, taken)
     step = procedure.step("drop")
@@ -47,6 +47,17 @@ def test_a_drop_is_worked_out_with_its_formula_and_uncertainty_shown() -> None:
     assert shown == "(source - consumer) / source * 100 = (24.6 - 23.4) / 24.6 * 100"
     # By hand: u(source) = (0.5 % of 24.60 + 0.02)/√3 = 0.0826 V, times 2340/24.6² %/V.
     assert result.uncertainty == Decimal("0.320")
+
+
+def test_an_unknown_uncertainty_of_one_reading_makes_that_of_the_result_unknown() -> None:
+    procedure = load("voltage-drop")
+    taken = {
+        "source": [Taken(Quantity("24.60", "V"), Decimal("0.1"))],
+        "consumer": [Taken(Quantity("24.10", "V"))],
+    }
+    step = procedure.step("drop")
+    assert isinstance(step, Derived)
+    assert derive(step, *values_of(procedure, {}, taken))[0].uncertainty is None
 
 
 def test_a_missing_reading_is_named() -> None:
