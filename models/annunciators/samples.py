@@ -7,8 +7,9 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-from fieldnote.photo.symbols import OTHER, SPELLINGS
 from PIL import Image, ImageDraw, ImageFont
+
+from fieldnote.photo.symbols import OTHER, SPELLINGS
 
 TRAINED = (
     "dejavu/DejaVuSans*.ttf",

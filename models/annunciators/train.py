@@ -11,10 +11,11 @@ from collections.abc import Iterator
 
 import numpy as np
 import torch
+from torch import nn
+
 from fieldnote.photo.symbols import SPELLINGS
 from fieldnote.photo.word_input import HEIGHT, WIDTH, prepared
 from models.annunciators.samples import KEPT_APART, TRAINED, fonts, sample
-from torch import nn
 
 
 def net() -> nn.Sequential:
