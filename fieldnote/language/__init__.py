@@ -3,8 +3,9 @@
 from . import vocabulary
 from .display import display_entry
 from .entry import Context, Entry, Kind
-from .parse import parse
+from .grammar import Grammar
 from .quantity import Quantity
+from .reader import parse
 from .speak import speak, speak_number
 from .units import UNITS, Unit, kind_of, symbol
 
@@ -24,4 +25,3 @@ __all__ = [
     "symbol",
     "vocabulary",
 ]
-from .grammar import Grammar  # noqa: E402

@@ -1,14 +1,14 @@
 """Word patterns → the smallest deterministic automaton that accepts the same sentences.
 
-Patterns are built from words with `seq`, `alt`, `opt` and `star`; `minimal` does the textbook subset
-construction and partition refinement (Hopcroft, Motwani and Ullman, *Introduction to Automata
+Patterns are built from words with `seq`, `alt` and `opt`, and laid into a `Net`; `minimal` does the
+textbook subset construction and partition refinement (Hopcroft, Motwani and Ullman, *Introduction to Automata
 Theory*, ch. 2 and 4).
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable
+from collections import defaultdict, deque
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 
@@ -34,20 +34,7 @@ class Opt:
     part: Pattern
 
 
-@dataclass(frozen=True)
-class Star:
-    part: Pattern
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A named pattern: printed once in JSGF and referred to by its name."""
-
-    name: str
-    part: Pattern
-
-
-Pattern = Words | Seq | Alt | Opt | Star | Rule
+Pattern = Words | Seq | Alt | Opt
 
 
 def words(forms: Iterable[str]) -> Words:
@@ -66,14 +53,6 @@ def opt(*parts: Pattern | str) -> Pattern:
     return Opt(seq(*parts) if len(parts) > 1 else _pattern(parts[0]))
 
 
-def star(part: Pattern | str) -> Pattern:
-    return Star(_pattern(part))
-
-
-def rule(name: str, *parts: Pattern | str) -> Pattern:
-    return Rule(name, seq(*parts) if len(parts) > 1 else _pattern(parts[0]))
-
-
 def _pattern(part: Pattern | str) -> Pattern:
     return words([part]) if isinstance(part, str) else part
 
@@ -89,8 +68,8 @@ class Automaton:
     finals: frozenset[int]
 
 
-class _Nfa:
-    """States with arcs by word and by nothing."""
+class Net:
+    """States with arcs by word and by nothing, to be made deterministic by `minimal`."""
 
     def __init__(self) -> None:
         self.by_word: list[dict[str, list[int]]] = []
@@ -101,10 +80,23 @@ class _Nfa:
         self.free.append([])
         return len(self.by_word) - 1
 
+    def arcs(self, source: int, forms: Iterable[str], target: int) -> None:
+        """Each of ``forms``, word by word, from ``source`` to ``target``."""
+        for form in forms:
+            *first, last = form.split()
+            here = source
+            for word in first:
+                following = self.state()
+                self.by_word[here].setdefault(word, []).append(following)
+                here = following
+            self.by_word[here].setdefault(last, []).append(target)
+
+    def jump(self, source: int, target: int) -> None:
+        """Whatever may be said at ``target`` may be said at ``source`` too."""
+        self.free[source].append(target)
+
     def add(self, pattern: Pattern, start: int) -> int:
         """Lay ``pattern`` from ``start``; gives the state where it ends."""
-        if isinstance(pattern, Rule):
-            return self.add(pattern.part, start)
         if isinstance(pattern, Words):
             end = self.state()
             for form in pattern.forms:
@@ -119,33 +111,23 @@ class _Nfa:
             for part in pattern.parts:
                 start = self.add(part, start)
             return start
+        end = self.state()
         if isinstance(pattern, Alt):
-            end = self.state()
             for part in pattern.parts:
                 begin = self.state()
                 self.free[start].append(begin)
                 self.free[self.add(part, begin)].append(end)
             return end
-        if isinstance(pattern, Opt):
-            end = self.state()
-            begin = self.state()
-            self.free[start].append(begin)
-            self.free[start].append(end)
-            self.free[self.add(pattern.part, begin)].append(end)
-            return end
-        hub = self.state()
-        self.free[start].append(hub)
         begin = self.state()
-        self.free[hub].append(begin)
-        self.free[self.add(pattern.part, begin)].append(hub)
-        return hub
+        self.free[start].append(end)
+        self.free[start].append(end)
+        self.free[self.add(pattern.part, start)].append(end)
+        return end
 
 
-def minimal(pattern: Pattern) -> Automaton:
-    """The minimal deterministic automaton of ``pattern``."""
-    nfa = _Nfa()
-    start = nfa.state()
-    end = nfa.add(pattern, start)
+def minimal(nfa: Net, start: int, ends: Collection[int]) -> Automaton:
+    """The minimal deterministic automaton of the sentences from ``start`` to one of ``ends``."""
+    final = frozenset(ends)
     closures: dict[int, frozenset[int]] = {}
 
     def closure(state: int) -> frozenset[int]:
@@ -162,11 +144,11 @@ def minimal(pattern: Pattern) -> Automaton:
 
     first = closure(start)
     numbers = {first: 0}
-    todo = [first]
+    todo = deque([first])
     moves: list[dict[str, int]] = []
     finals: list[bool] = []
     while todo:
-        subset = todo.pop(0)
+        subset = todo.popleft()
         reached: dict[str, set[int]] = defaultdict(set)
         for state in subset:
             for word, targets in nfa.by_word[state].items():
@@ -179,7 +161,7 @@ def minimal(pattern: Pattern) -> Automaton:
                 todo.append(following)
             row[word] = numbers[following]
         moves.append(row)
-        finals.append(end in subset)
+        finals.append(not final.isdisjoint(subset))
     return _merged(moves, finals)
 
 

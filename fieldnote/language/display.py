@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from .entry import Context, Entry
-from .parse import parse
+from .reader import parse
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _OVER = {"OL", "0L", "0.L", "O.L", "OL.", ".OL", "0L.", ".0L", "O.L.", "-OL", "-0L", "0F", "OF"}

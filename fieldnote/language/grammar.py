@@ -6,26 +6,10 @@ import random
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 from . import vocabulary as v
-from .automaton import (
-    Alt,
-    Automaton,
-    Opt,
-    Pattern,
-    Rule,
-    Seq,
-    Star,
-    Words,
-    alt,
-    minimal,
-    opt,
-    rule,
-    seq,
-    star,
-    words,
-)
+from .automaton import Net, Pattern, alt, minimal, opt, seq, words
 from .entry import Context
 from .numbers import STARTERS
 from .text import words_of
@@ -39,12 +23,10 @@ class Grammar:
     """A minimal deterministic word automaton, and its other forms.
 
     start: the first state (0). arcs: (state, word, state), sorted. finals: where a sentence may end.
-    pattern: the rules behind it.
     """
 
     arcs: tuple[Arc, ...]
     finals: frozenset[int]
-    pattern: Pattern
     start: int = 0
 
     @classmethod
@@ -60,9 +42,8 @@ class Grammar:
         if kinds is None:
             wanted = kind_of(context.unit or "") or kind_of(context.kind or "")
             kinds = (wanted,) if wanted else None
-        pattern = _sentence(_units(kinds), context)
-        automaton: Automaton = minimal(pattern)
-        return cls(automaton.arcs, automaton.finals, pattern)
+        chosen = None if kinds is None else tuple(dict.fromkeys(kinds))
+        return _built(chosen, context.labels)
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -127,11 +108,12 @@ class Grammar:
     def phrases(self) -> list[str]:
         """For a recogniser that takes a list of phrases and joins them freely (vosk): every word on
         its own, and the phrases whose inner order matters."""
-        several = {
-            " ".join(form)
-            for form in _forms(self.pattern)
-            if len(form) > 1 and self.words.issuperset(form)
-        }
+        forms = [
+            *(form for unit in UNITS.values() for form in unit.spoken),
+            *(form for forms in v.COMMANDS.values() for form in forms),
+            *v.OPEN, *v.SHORT, *v.CORRECTIONS, *v.NOUNS, *v.STATES, *v.POSITIONS, *v.HEDGES,
+        ]  # fmt: skip
+        several = {form for form in forms if " " in form and self.words.issuperset(form.split())}
         numbers = {
             f"{tens} {one}"
             for tens in v.TENS
@@ -141,12 +123,21 @@ class Grammar:
         return sorted(self.words) + sorted(several | numbers)
 
     def jsgf(self, name: str = "readings") -> str:
-        """The rules as JSGF 1.0 text (W3C note 5 June 2000)."""
-        rules: dict[str, str] = {}
-        top = _jsgf(self.pattern, rules)
-        lines = ["#JSGF V1.0;", f"grammar {name};"]
-        lines += [f"<{rule_name}> = {text};" for rule_name, text in rules.items()]
-        lines.append(f"public <utterance> = {top};")
+        """The automaton as JSGF 1.0 text (W3C note, 5 June 2000): one rule a state, right-recursive."""
+        by_target: dict[int, dict[int, list[str]]] = defaultdict(lambda: defaultdict(list))
+        for source, word, target in self.arcs:
+            by_target[source][target].append(word)
+        going_on = set(by_target)
+        lines = ["#JSGF V1.0;", f"grammar {name};", f"public <utterance> = <s{self.start}>;"]
+        for source in sorted(going_on):
+            choices = []
+            for target, said in sorted(by_target[source].items()):
+                group = " | ".join(said) if len(said) == 1 else f"({' | '.join(said)})"
+                if target in self.finals:
+                    choices.append(f"{group} [<s{target}>]" if target in going_on else group)
+                else:
+                    choices.append(f"{group} <s{target}>")
+            lines.append(f"<s{source}> = {' | '.join(choices)};")
         return "\n".join(lines) + "\n"
 
     def prompt(self) -> str:
@@ -157,7 +148,9 @@ class Grammar:
             if self.words.issuperset(unit.spoken[0].split()) and unit.ucum != "[pH]"
         ]  # fmt: skip
         picked = symbols[:24]
-        shown = ", ".join(f"{number} {sign}" for number, sign in zip(_EXAMPLES, picked, strict=False))
+        shown = ", ".join(
+            f"{number} {sign}" for number, sign in zip(_EXAMPLES, picked, strict=False)
+        )
         return (
             f"Instrument readings: {shown}. Pin 3 black brown. Open. Over limit. "
             "Note connector corroded. Next step. Scratch that."
@@ -168,6 +161,13 @@ _EXAMPLES = (
     "10.6", "0.47", "3000", "-5", "1.2", "21", "101.3", "45", "12.6", "400", "2.05", "85",
     "6.20", "115", "0.025", "220", "32", "1604", "7.5", "98.6", "14.4", "60", "5.1", "28",
 )  # fmt: skip
+
+
+@cache
+def _built(kinds: tuple[str, ...] | None, labels: tuple[str, ...]) -> Grammar:
+    """Built once for each kind and set of labels: it takes seconds."""
+    automaton = minimal(*_net(_units(kinds), labels))
+    return Grammar(automaton.arcs, automaton.finals)
 
 
 def _units(kinds: Iterable[str] | None) -> list[Unit]:
@@ -181,175 +181,154 @@ def _units(kinds: Iterable[str] | None) -> list[Unit]:
 
 
 # -- the rules -----------------------------------------------------------------------------------
-# Kept so that what may follow a number does not depend on what came before it: the automaton then
-# needs the states of the number only once.
-def _number() -> tuple[Pattern, Pattern]:
-    """A number, and several decimals in a row."""
-    one = words(word for word, digit in v.DIGITS.items() if digit != "0" )
-    zero = words(["zero", "oh", "nought"])
-    digit = alt(one, zero)
-    teen = words(v.TEENS)
-    tens = words(v.TENS)
-    two = rule("two_digits", alt(teen, seq(tens, opt(one))))
-    below_hundred = rule("below_hundred", alt(one, two))
+def _number() -> tuple[Pattern, Pattern, Pattern]:
+    """Patterns without sign: a whole number or fraction, a decimal, and its places alone."""
+    one = words(_ONE)
+    zero = words(_ZERO)
+    digit = words([*_ONE, *_ZERO])
+    two = alt(words(v.TEENS), seq(words(v.TENS), opt(one)))
+    below_hundred = alt(one, two)
     hundreds = seq("hundred", opt(opt("and"), below_hundred))
-    below_thousand = rule("below_thousand", alt(below_hundred, seq(opt(alt(one, "a")), hundreds)))
+    below_thousand = alt(below_hundred, seq(opt(alt(one, "a")), hundreds))
     rest = opt(opt("and"), alt(below_hundred, seq(one, hundreds)))
-    cardinal = rule(
-        "cardinal",
-        alt(
-            below_thousand,
-            seq(two, hundreds),
-            seq(opt(alt(below_thousand, "a")), "thousand", rest),
-            seq(below_thousand, "million"),
-        ),
+    cardinal = alt(
+        below_thousand,
+        seq(two, hundreds),
+        seq(opt(alt(below_thousand, "a")), "thousand", rest),
+        seq(below_thousand, "million"),
     )
     repeated = seq(words(v.REPEATS), digit)
-    digits = rule(
-        "digit_by_digit",
-        alt(
-            seq(one, digit, opt(digit, opt(digit))),
-            seq(opt(one), repeated, opt(digit)),
-        ),
-    )
+    digits = alt(seq(one, digit, opt(digit, opt(digit))), seq(opt(one), repeated, opt(digit)))
     oh = words(["oh", "zero"])
-    pair = rule("pair", alt(seq(one, two), seq(two, two), seq(two, oh, one), seq(two, "double", oh)))
-    whole = rule("whole", alt(cardinal, digits, pair, zero, "nil"))
-    point = words(v.POINT)
-    places = rule(
-        "places",
-        alt(seq(digit, opt(digit, opt(digit, opt(digit)))), two, seq(repeated, opt(digit, opt(digit)))),
+    pair = alt(seq(one, two), seq(two, two), seq(two, oh, one), seq(two, "double", oh))
+    whole = alt(cardinal, digits, pair, zero, "nil")
+    some = seq(digit, opt(digit, opt(digit, opt(digit))))
+    places = seq(words(v.POINT), alt(some, two, seq(repeated, opt(digit, opt(digit)))))
+    parts = [word for word in v.DENOMINATORS if word.endswith("s")]
+    part = alt(
+        seq(opt("a"), words(word for word in v.DENOMINATORS if word not in parts)),
+        seq("an", "eighth"),
+        seq(alt(one, words(v.TEENS)), words([*parts, "quarter"])),
     )
-    part = rule(
-        "fraction",
-        alt(
-            seq(opt("a"), words(w for w in v.DENOMINATORS if not w.endswith("s") and w != "eighth")),
-            seq("an", "eighth"),
-            seq(alt(one, teen), words(w for w in v.DENOMINATORS if w.endswith("s") or w == "quarter")),
-        ),
-    )
-    decimal = seq(point, places)
     scale = words(["thousand", "million"])
-    number = rule(
-        "number",
-        opt(words(v.SIGNS)),
-        alt(
-            whole,
-            seq(opt(whole), decimal, opt(scale)),
-            seq(opt(below_thousand, "and"), part, opt(scale)),
-        ),
-    )
-    following = alt(seq("and", below_hundred), two)
-    series = rule("series", opt(below_hundred), point, digit, opt(digit),
-                  star(seq(following, point, digit, opt(digit))))  # fmt: skip
-    return number, series
+    fraction = seq(opt(below_thousand, "and"), part, opt(scale))
+    return alt(whole, fraction), seq(opt(whole), places, opt(scale)), places
 
 
+_ONE = [word for word, digit in v.DIGITS.items() if digit != "0"]
+_ZERO = ["zero", "oh", "nought"]
+_LOOSE = [*v.DIGITS, *v.TEENS, *v.TENS, *v.SCALES, *v.REPEATS, *v.DENOMINATORS]
+_LETTERS = [*v.LETTERS, *(word for word in v.SPELLING_ALPHABET if " " not in word)]
 _NUMBER_JOINTS = ("a", "an", "and", "no")
 
 
-def _single(forms: Iterable[str]) -> Pattern:
-    """The words of ``forms`` one by one: inside a loop their order is left to the parser."""
-    return words(
+def _single(forms: Iterable[str], but: Iterable[str] = ()) -> list[str]:
+    """The words of ``forms`` one by one: in a loop their order is left to the parser. Words that
+    begin a number are left out: they have their own places."""
+    barred = {*STARTERS, *_NUMBER_JOINTS, *but}
+    return list(
         dict.fromkeys(
-            word for form in forms for word in form.split()
-            if word not in STARTERS and word not in _NUMBER_JOINTS
+            word for form in forms for word in form.split() if word not in barred and len(word) > 1
         )
-    )  # fmt: skip
-
-
-def _sentence(units: list[Unit], context: Context) -> Pattern:
-    number, series = _number()
-    one = words(word for word, digit in v.DIGITS.items() if digit != "0")
-    index = rule("index", alt(one, words(v.TEENS), seq(words(v.TENS), opt(one))))
-    letters = words([*v.LETTERS, *(word for word in v.SPELLING_ALPHABET if " " not in word)])
-    name = rule("name", alt(index, letters))
-    unit = rule("unit", words(form for unit in units for form in unit.spoken))
-    current = words(["d c", "a c"])
-    place = words(v.PIN_PLACES)
-    pin_word = words(v.PIN_WORDS)
-    terminal = rule("terminal", pin_word, name)
-    pins = rule(
-        "pins",
-        alt(
-            seq(terminal, opt(words(["to", "and"]), alt(terminal, place, name))),
-            seq(words(["between", "across", "from"]), opt(pin_word), name,
-                words(["to", "and"]), alt(terminal, place, name)),
-        ),
-    )  # fmt: skip
-    names = _single(
-        [*v.NOUNS, *v.POSITIONS, "side", *v.STATES, *v.PIN_PLACES, *v.FILLERS, *v.HEDGES, "at", "on",
-         *(label.lower() for label in context.labels)]
-    )  # fmt: skip
-    label = rule("label", alt(names, seq(words(v.NUMBERED), opt(name)), pins, seq(place, "to", place)))
-    measured = rule("measured", opt(words(["a", "an", "of a", "of an"])), unit, opt(current))
-    trailing = _single([*v.STATES, *v.POSITIONS, "side", *v.HEDGES, *v.NOUNS, *v.NUMBERED, "at", "on", "across", "the",
-                        "for", "in", *v.PIN_PLACES])
-    after = rule("after", star(alt(trailing, seq("on", terminal), seq("to", place))))
-    correction = rule("correction", words(form for form in v.CORRECTIONS if form not in v.BOUNDS))
-    circuit = rule(
-        "circuit",
-        words([*v.OPEN, *v.SHORT]),
-        opt(words(["to", "between", "on", "at", "across"]),
-            alt(place, seq(terminal, opt(words(["to", "and"]), alt(place, terminal, name))))),
-    )  # fmt: skip
-    colour = words(v.COLOURS)
-    stripe = words(v.TRACER_WORDS)
-    wire_word = words(v.WIRE_WORDS)
-    colours = rule(
-        "colours",
-        colour, opt(wire_word),
-        opt(words(["with", "and", "with a", "and a"])), opt(colour, opt(alt(stripe, wire_word))),
-    )  # fmt: skip
-    wire = rule("wire", opt(alt(seq(terminal, opt("is")), seq(alt(wire_word, "connector"), index))),
-                colours)  # fmt: skip
-    statement = rule(
-        "statement",
-        star(label),
-        alt(
-            seq(number, measured, after),
-            seq(number, opt(measured), star(seq(correction, number, opt(measured)))),
-            seq(series, measured),
-            circuit,
-        ),
     )
-    described = _single([*v.REMARK_NOUNS, *v.REMARK_ADJECTIVES, "is", "on", "the", "and", "at", "a"])
-    remark = rule("remark", words(v.REMARK_WORDS), described, star(described))
-    command = rule(
-        "command",
-        words(" ".join(words_of(form)) for forms in v.COMMANDS.values() for form in forms),
+
+
+def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]:
+    """The sentences as a net: (net, start, ends).
+
+    Two things keep it small. What may follow a number does not depend on what came before it. And a
+    number right behind a name ("cylinder two one forty") is any run of number words: where the name
+    ends and the value begins is left to the parser.
+    """
+    net = Net()
+    start, names, named, run, pin, other_end = (net.state() for _ in range(6))
+    number, unsigned, places, value, decimal = (net.state() for _ in range(5))
+    linked, after, where, there, whereto = (net.state() for _ in range(5))
+    circuit, colour, tracer = (net.state() for _ in range(3))
+    whole_pattern, decimal_pattern, places_pattern = _number()
+    unit_forms = [form for unit in units for form in unit.spoken]
+    numbered = {form.split()[-1] for form in v.NUMBERED} - STARTERS
+    labels = [label.lower() for label in labels]
+    corrections = [
+        form for form in v.CORRECTIONS if form not in v.BOUNDS and form.split()[0] not in STARTERS
+    ]
+    results = [*v.OPEN, *v.SHORT]
+
+    # names and the words around a value
+    net.jump(start, names)
+    name_words = _single(
+        [*v.NOUNS, *v.NUMBERED, *v.POSITIONS, "side", *v.STATES, *v.PIN_PLACES, *labels, *v.FILLERS,
+         *v.HEDGES, "at", "on"],
+        but={*numbered, *v.PIN_WORDS, *v.COLOURS, "to"},
+    )  # fmt: skip
+    begun = {form.split()[0] for form in [*unit_forms, *corrections]}
+    for state in (names, named, run):
+        barred = begun if state == run else set()
+        net.arcs(state, [word for word in name_words if word not in barred], names)
+        net.arcs(state, numbered, named)
+        net.arcs(state, [*v.PIN_WORDS, "between", "across", "from"], pin)
+        net.arcs(state, results, circuit)
+        net.arcs(state, v.COLOURS, colour)
+    net.jump(names, number)
+    net.arcs(names, ["to"], names)
+    net.arcs(named, ["number"], named)
+    net.arcs(pin, ["number", *v.PIN_WORDS], pin)
+    for state in (named, pin, run):
+        net.arcs(state, _LOOSE, run)
+        net.arcs(state, v.SIGNS, unsigned)
+        net.jump(state, places)
+    for state in (named, pin, other_end):
+        net.arcs(state, _LETTERS, run)
+    net.arcs(run, ["and", "to"], other_end)
+    net.arcs(other_end, [*_LOOSE, *v.PIN_PLACES], run)
+    net.arcs(other_end, v.PIN_WORDS, pin)
+
+    # a value
+    net.arcs(number, v.SIGNS, unsigned)
+    net.jump(number, unsigned)
+    net.jump(net.add(whole_pattern, unsigned), value)
+    net.jump(net.add(decimal_pattern, unsigned), decimal)
+    net.jump(net.add(places_pattern, places), decimal)
+    net.jump(decimal, value)
+    net.arcs(decimal, ["and"], number)
+    for state in (value, run):
+        net.arcs(state, unit_forms, after)
+        net.arcs(state, corrections, number)
+    net.arcs(value, ["a", "an", "of a", "of an", "d c", "a c"], linked)
+    net.arcs(linked, unit_forms, after)
+
+    # behind it
+    net.arcs(after, ["d c", "a c", "please", *_single([*v.STATES, *v.POSITIONS, *v.HEDGES])], after)
+    net.arcs(after, corrections, number)
+    net.arcs(after, ["at", "on", "across", "in"], where)
+    net.arcs(after, ["to"], whereto)
+    net.arcs(whereto, v.PIN_PLACES, after)
+    net.arcs(where, ["the"], where)
+    net.arcs(where, _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels]), there)
+    net.arcs(there, _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels]), there)
+    for state in (where, there):
+        net.arcs(
+            state,
+            [f"{word} {name}" for word in v.PIN_WORDS for name in [*_ONE, *v.TEENS, *v.LETTERS]],
+            after,
+        )
+
+    # open and short, and wires
+    net.arcs(
+        circuit,
+        ["to", "between", "on", "at", "across", "and", *v.PIN_WORDS, *v.PIN_PLACES],
+        circuit,
     )
-    return alt(command, remark, statement, wire)
+    net.arcs(circuit, [*_LOOSE, *_LETTERS], circuit)
+    net.arcs(colour, v.COLOURS, tracer)
+    net.arcs(colour, [*v.WIRE_WORDS, "with", "and", "a"], colour)
+    net.arcs(tracer, [*v.TRACER_WORDS, *v.WIRE_WORDS], tracer)
 
-
-# -- other forms -----------------------------------------------------------------------------------
-def _forms(pattern: Pattern) -> Iterable[tuple[str, ...]]:
-    if isinstance(pattern, Words):
-        yield from pattern.forms
-    elif isinstance(pattern, Seq | Alt):
-        for part in pattern.parts:
-            yield from _forms(part)
-    else:
-        yield from _forms(pattern.part)
-
-
-def _jsgf(pattern: Pattern, rules: dict[str, str]) -> str:
-    if isinstance(pattern, Rule):
-        if pattern.name not in rules:
-            rules[pattern.name] = _jsgf(pattern.part, rules)
-            rules[pattern.name] = rules.pop(pattern.name)  # after the rules it refers to
-        return f"<{pattern.name}>"
-    if isinstance(pattern, Words):
-        return "(" + " | ".join(" ".join(form) for form in pattern.forms) + ")"
-    if isinstance(pattern, Seq):
-        return " ".join(_jsgf(part, rules) for part in pattern.parts)
-    if isinstance(pattern, Alt):
-        return "(" + " | ".join(_jsgf(part, rules) for part in pattern.parts) + ")"
-    if isinstance(pattern, Opt):
-        return "[" + _jsgf(pattern.part, rules) + "]"
-    if isinstance(pattern, Star):
-        return "(" + _jsgf(pattern.part, rules) + ")*"
-    raise TypeError(pattern)
-
-
-__all__ = ["Grammar"]
+    # commands and remarks
+    told, remark, described = (net.state() for _ in range(3))
+    net.arcs(start, (" ".join(words_of(f)) for forms in v.COMMANDS.values() for f in forms), told)
+    net.arcs(start, v.REMARK_WORDS, remark)
+    about = _single([*v.REMARK_NOUNS, *v.REMARK_ADJECTIVES, "is", "on", "the", "at"])
+    for state in (remark, described):
+        net.arcs(state, about, described)
+    return net, start, [value, run, after, there, circuit, colour, tracer, told, described]

@@ -38,7 +38,18 @@ NO_EXACT_DECIMAL = "this fraction has no exact decimal; say it as a decimal"
 NOT_A_NUMBER = "these number words do not make one number"
 
 STARTERS = frozenset(
-    {*DIGITS, *TEENS, *TENS, *SCALES, *REPEATS, *POINT, *SIGNS, *DENOMINATORS, *INEXACT, *_HYPHENED_PARTS}
+    {
+        *DIGITS,
+        *TEENS,
+        *TENS,
+        *SCALES,
+        *REPEATS,
+        *POINT,
+        *SIGNS,
+        *DENOMINATORS,
+        *INEXACT,
+        *_HYPHENED_PARTS,
+    }
 )
 """Words that can only belong to a number (``and``, ``a``, ``of`` depend on their neighbours)."""
 
@@ -355,7 +366,12 @@ def _digit_string(
         return Trouble("a leading zero without a point", (f"{digits[0]}.{digits[1:]}",))
     if len(digits) > 7:
         return Trouble("more digits than a reading has")
-    if len(groups) == 2 and len(digits) == 2 and not before_point and int(digits[1]) == int(digits[0]) + 1:
+    if (
+        len(groups) == 2
+        and len(digits) == 2
+        and not before_point
+        and int(digits[1]) == int(digits[0]) + 1
+    ):
         return Trouble("one number, or from one to the other", (digits, f"{digits[0]}.{digits[1]}"))
     return Number(digits, "digits")
 

@@ -23,11 +23,17 @@ def _registry() -> Any:
 def _pint_unit(ucum: str) -> Any:
     unit = UNITS.get(ucum)
     if unit is None or not unit.pint:
-        raise BadInputError(f"The unit {ucum} cannot be converted.", "Use a unit of the list in docs/language.md.")
-    quantity = _registry().parse_expression(unit.pint.replace("133.3220", "133322/1000")
-                                            .replace("9.80665", "980665/100000")
-                                            .replace("0.0254", "254/10000").replace("0.001", "1/1000")
-                                            .replace("1e-9", "1/1000000000").replace("1e-4", "1/10000"))
+        raise BadInputError(
+            f"The unit {ucum} cannot be converted.", "Use a unit of the list in docs/language.md."
+        )
+    quantity = _registry().parse_expression(
+        unit.pint.replace("133.3220", "133322/1000")
+        .replace("9.80665", "980665/100000")
+        .replace("0.0254", "254/10000")
+        .replace("0.001", "1/1000")
+        .replace("1e-9", "1/1000000000")
+        .replace("1e-4", "1/10000")
+    )
     return quantity
 
 
@@ -48,7 +54,9 @@ class Quantity:
         except InvalidOperation:
             finite = False
         if not finite:
-            raise BadInputError(f'"{self.digits}" is not a number.', "Give it as digits, like 10.60.")
+            raise BadInputError(
+                f'"{self.digits}" is not a number.', "Give it as digits, like 10.60."
+            )
 
     @property
     def decimal(self) -> Decimal:

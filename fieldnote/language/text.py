@@ -76,7 +76,9 @@ _MEGA_TOO = frozenset({"v", "a", "w", "ω", "ohm", "hz", "f", "j", "pa", "n", "h
 
 
 @cache
-def _spellings() -> tuple[dict[str, tuple[str, ...]], dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]]]:
+def _spellings() -> tuple[
+    dict[str, tuple[str, ...]], dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]]
+]:
     """SPELLINGS by single words, and by the first word of the longer ones."""
     single: dict[str, tuple[str, ...]] = {}
     several: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
@@ -113,7 +115,11 @@ def words_of(text: str) -> list[str]:
         elif group == "fraction":
             out.append(piece)
         elif group == "symbol":
-            out.append({"C": "=Cel", "F": "=[degF]", "G": "=[in_i'Hg]"}.get(piece[-1].upper(), "=[in_i'H2O]"))
+            out.append(
+                {"C": "=Cel", "F": "=[degF]", "G": "=[in_i'Hg]"}.get(
+                    piece[-1].upper(), "=[in_i'H2O]"
+                )
+            )
         else:
             out.append(piece.lower())
     if several.keys() & set(out):

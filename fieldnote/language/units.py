@@ -48,7 +48,14 @@ _PREFIXES = {
 
 
 def _prefixed(
-    prefixes: str, ucum: str, symbol: str, kind: str, pint: str, one: str, many: str, extra: str = ""
+    prefixes: str,
+    ucum: str,
+    symbol: str,
+    kind: str,
+    pint: str,
+    one: str,
+    many: str,
+    extra: str = "",
 ) -> list[Unit]:
     """The unit with each of ``prefixes``: said as two words ("milli amps") or written as one."""
     units = []

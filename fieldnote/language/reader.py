@@ -53,9 +53,7 @@ def _without_start_word(words: list[str], start_word: str) -> list[str]:
 # -- commands and remarks ----------------------------------------------------------------------
 @cache
 def _commands() -> dict[tuple[str, ...], str]:
-    return {
-        tuple(words_of(form)): name for name, forms in v.COMMANDS.items() for form in forms
-    }
+    return {tuple(words_of(form)): name for name, forms in v.COMMANDS.items() for form in forms}
 
 
 @cache
@@ -100,7 +98,7 @@ def _stripped(words: list[str]) -> list[str]:
 
 
 def _timer(words: list[str]) -> Entry | None:
-    """"Start a timer for five minutes": the command carries the time that was said."""
+    """ "Start a timer for five minutes": the command carries the time that was said."""
     table = _commands()
     for cut in range(len(words) - 1, 0, -1):
         name = table.get(tuple(words[:cut]))
@@ -164,8 +162,18 @@ def _corrected(items: list[Item], context: Context) -> Entry:
             return replace(second, command="withdraw")
         return second
     if first.kind == "none":
-        return replace(second, kind="none", value=None, unit=None) if second.kind == "none" else (
-            Entry("unclear", value=second.value, unit=second.unit, reason="talk before the correction"))
+        return (
+            replace(second, kind="none", value=None, unit=None)
+            if second.kind == "none"
+            else (
+                Entry(
+                    "unclear",
+                    value=second.value,
+                    unit=second.unit,
+                    reason="talk before the correction",
+                )
+            )
+        )
     return _joined(first, second)
 
 
@@ -175,8 +183,13 @@ def _last_part(items: list[Item]) -> list[Item]:
         if Role.CORRECTION in items[place].roles and not _is_something_else(items, place):
             rest = items[place + 1 :]
             if any(Role.NUMBER in item.roles or Role.OPEN in item.roles for item in rest):
-                head = [item for item in items[:place] if Role.NUMBER not in item.roles
-                        and Role.UNIT not in item.roles and Role.CORRECTION not in item.roles]
+                head = [
+                    item
+                    for item in items[:place]
+                    if Role.NUMBER not in item.roles
+                    and Role.UNIT not in item.roles
+                    and Role.CORRECTION not in item.roles
+                ]
                 return head + rest
             return _last_part(items[:place]) if place else items
     return items
@@ -189,7 +202,9 @@ def _is_something_else(items: list[Item], place: int) -> bool:
 
 
 def _only_air(items: list[Item]) -> bool:
-    return all(item.roles & {Role.PAUSE, Role.FILLER, Role.CORRECTION, Role.HEDGE} for item in items)
+    return all(
+        item.roles & {Role.PAUSE, Role.FILLER, Role.CORRECTION, Role.HEDGE} for item in items
+    )
 
 
 def _joined(first: Entry, second: Entry) -> Entry:
@@ -198,13 +213,16 @@ def _joined(first: Entry, second: Entry) -> Entry:
         return Entry(
             "unclear", value=first.value, unit=first.unit, reason="a correction without a value"
         )
-    if second.kind == "unclear" and not (
-        second.value is None and second.colour is None
-    ):
+    if second.kind == "unclear" and not (second.value is None and second.colour is None):
         return replace(second, corrected=first.value)
     if second.kind == "unclear":
         return second
-    if first.value and second.value and second.value.startswith(("0.", "-0.")) and "." in first.value:
+    if (
+        first.value
+        and second.value
+        and second.value.startswith(("0.", "-0."))
+        and "." in first.value
+    ):
         said_leading_point = second.kind in ("bare", "reading")
         if said_leading_point and not second.value.startswith("0.0") and _point_first(second):
             return Entry(
@@ -414,9 +432,17 @@ class _Reader:
         if Role.LETTER in item.roles or item.words in (("a",), ("an",)):
             letter = item.payload or item.text.upper()
             after = self._at(place + 1)
-            if after is not None and Role.NUMBER in after.roles and not self._has(place + 2, Role.UNIT):
+            if (
+                after is not None
+                and Role.NUMBER in after.roles
+                and not self._has(place + 2, Role.UNIT)
+            ):
                 number = read(after.words)
-                if isinstance(number, Number) and number.digits.isdigit() and len(number.digits) < 3:
+                if (
+                    isinstance(number, Number)
+                    and number.digits.isdigit()
+                    and len(number.digits) < 3
+                ):
                     if self._at(place + 2) is not None and not self._has(place + 2, Role.PAUSE):
                         return letter + number.digits, place + 2, ()
                     if need_value is False:
@@ -451,12 +477,23 @@ class _Reader:
     def _named(self, item: Item, pin: bool) -> bool:
         """ "pin four", "cylinder two": the number is a name. False where none follows."""
         place = self.place + 1
-        while (near := self._at(place)) is not None and (near.text == "number" or near.payload == DASH):
+        while (near := self._at(place)) is not None and (
+            near.text == "number" or near.payload == DASH
+        ):
             place += 1
         near = self._at(place)
         if not pin and near is not None and (near.words in (("a",), ("an",))):
             after = self._at(place + 1)
-            if item.text not in ("phase", "bank", "line", "zone", "circuit", "unit", "motor", "pump"):
+            if item.text not in (
+                "phase",
+                "bank",
+                "line",
+                "zone",
+                "circuit",
+                "unit",
+                "motor",
+                "pump",
+            ):
                 return False
             if after is not None and Role.UNIT in after.roles:
                 return False
@@ -479,8 +516,12 @@ class _Reader:
             if "point" in words[:1] or words[0] in v.SIGNS:
                 return False
         name, after_place, left = found
-        said = " ".join(word for entry in self.items[self.place:after_place] for word in entry.words
-                        if word not in (DASH,))
+        said = " ".join(
+            word
+            for entry in self.items[self.place : after_place]
+            for word in entry.words
+            if word not in (DASH,)
+        )
         if left:
             said = said[: -len(" ".join(left))].strip()
         if pin:
@@ -520,7 +561,9 @@ class _Reader:
             near = self._at(place)
             if near is None:
                 return
-            explicit = Role.PIN in near.roles and self._index(place + 1, need_value=False) is not None
+            explicit = (
+                Role.PIN in near.roles and self._index(place + 1, need_value=False) is not None
+            )
             if explicit:
                 place += 1
             elif Role.PLACE in near.roles:
@@ -577,8 +620,10 @@ class _Reader:
     def _is_compound(self) -> bool:
         """ "cold store", "hot water": a name, not a state."""
         nxt = self._at(self.place + 1)
-        return nxt is not None and nxt.text.split()[0] in v.COMPOUNDS and bool(
-            nxt.roles & {Role.NOUN, Role.NUMBERED, Role.UNKNOWN, Role.TALK, Role.PLACE}
+        return (
+            nxt is not None
+            and nxt.text.split()[0] in v.COMPOUNDS
+            and bool(nxt.roles & {Role.NOUN, Role.NUMBERED, Role.UNKNOWN, Role.TALK, Role.PLACE})
         )
 
     def _open_is_a_name(self) -> bool:
@@ -590,8 +635,12 @@ class _Reader:
         nxt = self._at(found[1]) if found else None
         linked = nxt is not None and nxt.text == "to"
         named = len(item.words[0]) > 1 and item.words[0][-1:].isdigit()
-        lettered_line = item.words[0] in ("l", "t", "u", "w") and self._has(self.place + 1, Role.NUMBER)
-        if found and (linked or named or self.between or (lettered_line and found[1] > self.place + 1)):
+        lettered_line = item.words[0] in ("l", "t", "u", "w") and self._has(
+            self.place + 1, Role.NUMBER
+        )
+        if found and (
+            linked or named or self.between or (lettered_line and found[1] > self.place + 1)
+        ):
             self.pins.append(found[0])
             self.place = found[1]
             self._pins_after_link()
@@ -614,8 +663,11 @@ class _Reader:
         """ "line to neutral", "battery positive to ground": places as terminals."""
         nxt = self._at(self.place + 1)
         after = self._at(self.place + 2)
-        if nxt is not None and nxt.text == "to" and after is not None and (
-            after.roles & {Role.PLACE, Role.PIN}
+        if (
+            nxt is not None
+            and nxt.text == "to"
+            and after is not None
+            and (after.roles & {Role.PLACE, Role.PIN})
         ):
             self.pins.append(item.text)
             self.place += 1
@@ -692,8 +744,11 @@ class _Reader:
                 self.place = place + 3
             return
         name, after, left = second
-        elsewhere = bool(self.values) or self.open or self.short or any(
-            item.roles & {Role.NUMBER, Role.OPEN, Role.SHORT} for item in self.items[after:]
+        elsewhere = (
+            bool(self.values)
+            or self.open
+            or self.short
+            or any(item.roles & {Role.NUMBER, Role.OPEN, Role.SHORT} for item in self.items[after:])
         )
         if left or (elsewhere and not self._has(after, Role.UNIT)):
             self.pins += [first, name]
@@ -702,8 +757,10 @@ class _Reader:
                 self._value(left)
 
     def _pause(self) -> None:
-        if self.items[self.place].payload == DASH and self.values and self._has(
-            self.place + 1, Role.NUMBER
+        if (
+            self.items[self.place].payload == DASH
+            and self.values
+            and self._has(self.place + 1, Role.NUMBER)
         ):
             self.joints.append("to")
         elif self.values:
@@ -718,7 +775,8 @@ class _Reader:
         self.colours.append(item.payload)
         self.place += 1
         while (near := self._at(self.place)) is not None and (
-            Role.TRACER in near.roles or Role.WIRE in near.roles
+            Role.TRACER in near.roles
+            or Role.WIRE in near.roles
             or near.words in (("/",), ("with",), ("a",), ("an",), ("on",), ("and",), (DASH,))
             or (Role.PAUSE in near.roles and self._has(self.place + 1, Role.COLOUR))
         ):
@@ -849,9 +907,9 @@ def _circuit(said: _Reader) -> Entry:
     if said.values:
         names = [v_.number for v_ in said.values]
         if (
-            not pins and len(names) == 2 and "to" in said.joints or said.between
-        ) and all(isinstance(n, Number) and n.digits.isdigit() for n in names) and not any(
-            v_.unit for v_ in said.values
+            (not pins and len(names) == 2 and "to" in said.joints or said.between)
+            and all(isinstance(n, Number) and n.digits.isdigit() for n in names)
+            and not any(v_.unit for v_ in said.values)
         ):
             pins = tuple(n.digits for n in names if isinstance(n, Number))
         else:
@@ -882,7 +940,9 @@ def _wire(said: _Reader) -> Entry:
     if said.unknown:
         return Entry("none", reason=f'"{said.unknown[0]}" is not known')
     if uncoded:
-        return Entry("unclear", pins=pins, reason=f"no letter code (IEC 60757) for {uncoded[0]}; note it")
+        return Entry(
+            "unclear", pins=pins, reason=f"no letter code (IEC 60757) for {uncoded[0]}; note it"
+        )
     if len(said.colours) > 2:
         return Entry("unclear", pins=pins, reason="more than two colours")
     code = _colour_code(said)
@@ -943,11 +1003,21 @@ def _values(said: _Reader, context: Context) -> Entry:
         return _series(said, good, code, where, unclear)
     value = said.values[0]
     if value.point_first:
-        return Entry("reading" if code else "bare", value=best, unit=code, unit_from=where,  # type: ignore[arg-type]
-                     text="point-first", colour=_colour_code(said) if said.colours else None)
+        return Entry(
+            "reading" if code else "bare",
+            value=best,
+            unit=code,
+            unit_from=where,  # type: ignore[arg-type]
+            text="point-first",
+            colour=_colour_code(said) if said.colours else None,
+        )
     colour = _colour_code(said) if said.colours else None
     return Entry(
-        "reading" if code else "bare", value=best, unit=code, unit_from=where, colour=colour  # type: ignore[arg-type]
+        "reading" if code else "bare",
+        value=best,
+        unit=code,
+        unit_from=where,
+        colour=colour,  # type: ignore[arg-type]
     )
 
 
@@ -957,19 +1027,29 @@ def _label_is_known(said: _Reader) -> bool:
     return bool(known) and len(said.unknown) <= len(known)
 
 
-def _series(said: _Reader, good: list[str], code: str | None, where: str | None, unclear: object) -> Entry:
+def _series(
+    said: _Reader, good: list[str], code: str | None, where: str | None, unclear: object
+) -> Entry:
     if said.joints and not all(joint in (PAUSE, "and") for joint in said.joints):
-        return Entry("unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:]))
+        return Entry(
+            "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
+        )
     seams = len([joint for joint in said.joints if joint])
     if seams < len(good) - 1:
-        return Entry("unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:]))
+        return Entry(
+            "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
+        )
     if all(len(digits) == 1 for digits in good):
         return Entry(
             "unclear", value=" ".join(good), unit=code, alternatives=("".join(good),),
             reason="a series of digits, or one number digit by digit",
         )  # fmt: skip
     return Entry(
-        "series", value=" ".join(good), values=tuple(good), unit=code, unit_from=where  # type: ignore[arg-type]
+        "series",
+        value=" ".join(good),
+        values=tuple(good),
+        unit=code,
+        unit_from=where,  # type: ignore[arg-type]
     )
 
 
@@ -989,7 +1069,11 @@ def _unit(unit: str | None, context: Context) -> tuple[str | None, str | None, s
             return context.unit, "step", None
         return None, None, "degrees Celsius or Fahrenheit?"
     if wanted and kind_of(unit) != wanted:
-        return unit, "said", f"{symbol(unit)} is a unit of {kind_of(unit)}, this step wants {wanted}"
+        return (
+            unit,
+            "said",
+            f"{symbol(unit)} is a unit of {kind_of(unit)}, this step wants {wanted}",
+        )
     return unit, "said", None
 
 
