@@ -1,0 +1,200 @@
+"""Drives a guided job: each thing taken becomes an event, each record goes to the log at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+from fieldnote.language import parse
+from fieldnote.procedure import Procedure, Register, read_series
+from fieldnote.procedure.steps import Photo
+from fieldnote.session.guide import Guide, View
+from fieldnote.session.guide_events import (
+    Effect,
+    Event,
+    LogRecord,
+    Measured,
+    Pictured,
+    Said,
+    Say,
+    Scanned,
+    State,
+    Store,
+    Stored,
+    Ticked,
+    stored,
+)
+
+if TYPE_CHECKING:
+    from fieldnote.session.interpret import Heard
+
+
+class Kept(Protocol):
+    """Evidence that the log keeps."""
+
+    @property
+    def sha256(self) -> str: ...
+
+
+class Log(Protocol):
+    """What is needed of the job log (`fieldnote.joblog.JobLog`)."""
+
+    def keep(self, content: Any, suffix: str) -> Any: ...
+    def records(self, ref: str) -> Sequence[LogRecord]: ...
+    def append(
+        self,
+        ref: str,
+        kind: str,
+        body: Mapping[str, Any],
+        *,
+        at: datetime,
+        evidence: Iterable[Any] = (),
+        refers_to: Any = None,
+    ) -> Any: ...
+
+
+class Drive:
+    """One guided job over its log.
+
+    Args:
+        log: the job log. ref: the open job. guide: made for its procedure and facts.
+        clock: gives an aware datetime.
+    """
+
+    def __init__(self, log: Log, ref: str, guide: Guide, *, clock: Callable[[], datetime]) -> None:
+        self.log, self.ref, self.guide, self._clock = log, ref, guide, clock
+        self.state: State = guide.replay(stored(log.records(ref)))
+
+    def begin(self) -> tuple[Effect, ...]:
+        """What is to be said at the start, or when the job is taken up again."""
+        return self.guide.announce(self.state, self._clock())
+
+    def view(self) -> View:
+        """What a screen shows now."""
+        return self.guide.view(self.state, self._clock())
+
+    def text(self, words: str) -> tuple[Effect, ...]:
+        """Something typed: an entry or a command."""
+        entry = parse(words, self.guide.context(self.state))
+        return self._send(Said(entry, self._clock(), {"how": "typed", "heard": words}))
+
+    def heard(self, heard: Heard, clip: Kept, *, start: str, end: str) -> tuple[Effect, ...]:
+        """Something spoken. clip: its sound, kept already; start, end: seconds in its recording."""
+        source: dict[str, Any] = {
+            "how": "voice",
+            "engine": heard.engine,
+            "heard": heard.heard,
+            "confidence": f"{heard.confidence:.2f}",
+            "start": start,
+            "end": end,
+        }
+        if heard.second is not None:
+            source["second"] = heard.second
+        return self._send(Said(heard.entry, self._clock(), source, (clip.sha256,)), [clip])
+
+    def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:
+        """A picture: kept as such where the step wants one, else read as a meter's display.
+
+        Raises:
+            BadInputError: the file is no picture. Nothing was stored.
+        """
+        from fieldnote.photo import look, read_picture
+        from fieldnote.session.seen import entry_of
+
+        read_picture(path)
+        kept = self.log.keep(path, path.suffix.lower())
+        source: dict[str, Any] = {"how": "photo", "file": path.name}
+        step = self.view().step
+        displays = [] if step is None or isinstance(step, Photo) else look(path)
+        if not displays:
+            event = Pictured(self._clock(), (kept.sha256,), caption, source)
+            return self._send(event, [kept])
+        best = displays[0]
+        source |= {
+            "engine": best.reader,
+            "display": best.characters,
+            "confidence": f"{best.confidence:.2f}",
+            "box": [[f"{x:.1f}", f"{y:.1f}"] for x, y in best.box],
+        }
+        entry = entry_of(best, self.guide.context(self.state))
+        return self._send(Said(entry, self._clock(), source, (kept.sha256,)), [kept])
+
+    def code(self, text: str) -> tuple[Effect, ...]:
+        """The text of a bar code or QR code."""
+        return self._send(Scanned(text, self._clock()))
+
+    def series(self, path: Path) -> tuple[Effect, ...]:
+        """A travel from a CSV file; the file is kept before it is read.
+
+        Raises:
+            BadInputError: the file cannot be read as a series. Only the file itself was kept.
+        """
+        points = tuple(read_series(path))
+        kept = self.log.keep(path, path.suffix.lower())
+        source = {"how": "typed", "file": path.name}
+        return self._send(Measured(points, self._clock(), source, (kept.sha256,)), [kept])
+
+    def tick(self) -> tuple[Effect, ...]:
+        """Let the clock count; a few times a second while a timer runs."""
+        return self._send(Ticked(self._clock()))
+
+    def _send(self, event: Event, evidence: Sequence[Kept] = ()) -> tuple[Effect, ...]:
+        # Another hand may have written to the job meanwhile (a correction on the review page).
+        records = stored(self.log.records(self.ref))
+        if len(records) != len(self.state.stored):
+            self.state = self.guide.replay(records)
+        state, effects = self.guide.take(self.state, event)
+        by_hash = {each.sha256: each for each in evidence}
+        for effect in effects:
+            if isinstance(effect, Store):
+                self.log.append(
+                    self.ref,
+                    effect.kind,
+                    effect.body,
+                    at=event.at,
+                    evidence=[by_hash[each] for each in effect.evidence],
+                    refers_to=effect.refers_to,
+                )
+        self.state = state
+        return tuple(effect for effect in effects if not isinstance(effect, Store))
+
+
+def rehearse(
+    procedure: Procedure,
+    facts: Mapping[str, Any],
+    lines: Iterable[str],
+    *,
+    start: datetime,
+    register: Register | None = None,
+) -> Iterator[tuple[str, str]]:
+    """Play a procedure silently with typed answers; nothing is stored anywhere.
+
+    "picture" answers a photo step and "wait 30" lets 30 seconds pass; other lines take five seconds.
+
+    Yields:
+        (what was typed, what would be said); the first with nothing typed.
+    """
+    guide = Guide(procedure, facts, register)
+    now = start
+    state = guide.replay([Stored(1, "start", facts, now)])
+    yield "", _words(guide.announce(state, now))
+    for line in lines:
+        typed = line.strip()
+        seconds = typed.lower().removeprefix("wait ")
+        waits = typed.lower().startswith("wait ") and seconds.isdecimal()
+        now += timedelta(seconds=int(seconds) if waits else 5)
+        event: Event
+        if waits:
+            event = Ticked(now)
+        elif typed.lower() == "picture":
+            event = Pictured(now, ())
+        else:
+            event = Said(parse(typed, guide.context(state)), now, {"how": "typed", "heard": typed})
+        state, effects = guide.take(state, event)
+        yield typed, _words(effects)
+
+
+def _words(effects: Iterable[Effect]) -> str:
+    return " ".join(effect.text for effect in effects if isinstance(effect, Say))

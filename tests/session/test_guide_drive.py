@@ -1,0 +1,159 @@
+"""Driving a guided job over a real log; the dry run; the screen."""
+
+import io
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from fieldnote.joblog import JobLog
+from fieldnote.language import parse
+from fieldnote.procedure import load, load_register
+from fieldnote.session.guide import Guide
+from fieldnote.session.guide_drive import Drive, rehearse
+from fieldnote.session.guide_events import Say
+from fieldnote.session.guide_screen import screen
+from fieldnote.session.interpret import Heard
+
+START = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
+
+
+class Clock:
+    def __init__(self) -> None:
+        self.now = START
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(seconds=2)
+        return self.now
+
+
+def drive(home: Path, name: str = "rudder-angle-sender", ref: str | None = None) -> Drive:
+    log = JobLog.open(home)
+    facts = {"asset": "invented", "meter": "bench-meter", "system": "12 V"}
+    ref = ref or log.start_job(facts, at=START).ref
+    return Drive(log, ref, Guide(load(name), facts, load_register()), clock=Clock())
+
+
+def words(effects: tuple[object, ...]) -> str:
+    return " ".join(effect.text for effect in effects if isinstance(effect, Say))
+
+
+def test_spoken_typed_and_pictured_with_their_evidence(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home")
+    assert "Step 1 of 13" in words(job.begin())
+    job.text("confirmed")
+    clip = job.log.keep(b"an invented sound", ".wav")
+    entry = parse("sound", job.guide.context(job.state))
+    job.heard(Heard(entry, "sound", 0.97, "test"), clip, start="0.10", end="0.90")
+    record = job.log.records(job.ref)[-2]
+    assert [each.sha256 for each in record.evidence] == [clip.sha256]  # type: ignore[attr-defined]
+    assert record.body["choice"] == "sound"
+    for line in ("24.6 volts", "confirmed", "cavity 1 red", "cavity 2 black"):
+        job.text(line)
+    assert "Alarm" in words(job.text("cavity three black"))
+    job.text("scratch that")
+    job.text("cavity three white with blue tracer")
+    step = job.view().step
+    assert step is not None
+    assert step.id == "connector-photo"
+    picture = tmp_path / "left.png"
+    _picture(picture)
+    assert "Picture kept" in words(job.picture(picture, "the open connector"))
+    photo = next(r for r in job.log.records(job.ref) if r.kind == "photo")
+    assert photo.body["caption"] == "the open connector"
+    assert job.log.verify(job.ref) == []  # type: ignore[attr-defined]
+
+
+def _picture(path: Path) -> None:
+    from PIL import Image
+
+    Image.new("RGB", (64, 48), "grey").save(path)
+
+
+def test_it_goes_on_where_it_was(tmp_path: Path) -> None:
+    first = drive(tmp_path, "relay")
+    for line in ("confirmed", "90 ohms"):
+        first.text(line)
+    again = drive(tmp_path, "relay", ref=first.ref)
+    assert again.state == first.state
+    assert "Step 3 of 9" in words(again.begin())
+
+
+def test_a_correction_made_beside_it_is_seen(tmp_path: Path) -> None:
+    job = drive(tmp_path, "relay")
+    for line in ("confirmed", "90 ohms"):
+        job.text(line)
+    reading = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
+    body = {**reading.body, "entry": parse("95 ohms").to_json(), "why": "misread"}
+    job.log.append(job.ref, "correction", body, at=START, refers_to=reading.number)
+    assert "ninety five ohms" in words(job.text("last value"))
+    job.text("7 volts")
+    numbers = [r.number for r in job.log.records(job.ref)]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert job.state == job.guide.replay(job.state.stored)
+
+
+def test_a_travel_from_a_file_keeps_the_file(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home", "end-stops")
+    for line in ("confirmed", "start the timer", "next", "minus 5 degrees", "skip", "not fitted",
+                 "30 millimeters"):  # fmt: skip
+        job.text(line)
+    path = tmp_path / "travel.csv"
+    path.write_text("value,seconds\n-5,0\n5,2\n15,4\n25,6\n35,8\n40,9\n")
+    assert "everything asked is met" in words(job.series(path))
+    record = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
+    kept = record.evidence[0]  # type: ignore[attr-defined]
+    assert kept.path.read_bytes() == path.read_bytes()
+
+
+def test_a_dry_run_stores_nothing_and_says_what_would_be_said() -> None:
+    lines = ["confirmed", "sound", "24.6 V", "confirmed", "cavity 1 red", "cavity 2 black",
+             "cavity 3 white with blue tracer", "picture", "11.50 megohms", "103.2 ohms",
+             "27.4 ohms", "181.0 ohms", "21 inch pounds", "note loose", "picture"]  # fmt: skip
+    run = list(
+        rehearse(
+            load("rudder-angle-sender"), {"meter": "bench-meter"}, lines,
+            start=START, register=load_register(),
+        )
+    )  # fmt: skip
+    assert run[0][0] == ""
+    assert "undecided" in dict(run)["103.2 ohms"]
+    assert "outside" in dict(run)["27.4 ohms"]
+    assert run[-1][1].endswith("1 outside, 1 undecided, 6 inside. Say stop to end.")
+
+
+def test_a_dry_run_can_let_time_pass() -> None:
+    lines = ["confirmed", "cavity 1 red", "cavity 2 red", "cavity 3 white", "1 ohm",
+             "start the timer", "wait 170", "wait 10"]  # fmt: skip
+    run = list(rehearse(load("pt100"), {"class": "B"}, lines, start=START))
+    assert "seconds" in dict(run)["wait 170"]
+    assert "Step 5 of 9" in dict(run)["wait 10"]
+
+
+@pytest.mark.parametrize(
+    ("line", "shown"),
+    [("100.0 ohms", "✓ INSIDE"), ("27.4 ohms", "✗ OUTSIDE"), ("103.2 ohms", "? UNDECIDED")],
+)
+def test_the_screen_tells_the_verdict_without_colour(tmp_path: Path, line: str, shown: str) -> None:
+    job = drive(tmp_path)
+    for typed in ("confirmed", "sound", "24.6 V", "confirmed", "cavity 1 red", "cavity 2 black",
+                  "cavity 3 white with blue tracer", "skip", "dark", "11.50 megohms"):  # fmt: skip
+        job.text(typed)
+    said = job.text(line)
+    out = io.StringIO()
+    Console(file=out, width=80, no_color=True).print(screen(job.view(), said))
+    text = out.getvalue()
+    assert shown in text
+    assert "step 9 of 13" in text
+    assert max(map(len, text.splitlines())) <= 80
+    # Five lines of large letters for the value, and five for the verdict.
+    assert sum("|" in row for row in text.splitlines()) >= 8
+
+
+def test_the_screen_when_paused_and_at_the_end(tmp_path: Path) -> None:
+    job = drive(tmp_path, "relay")
+    job.text("pause")
+    out = io.StringIO()
+    Console(file=out, width=60, no_color=True).print(screen(job.view(), width=60))
+    assert "PAUSED" in out.getvalue()
