@@ -32,7 +32,11 @@ def _lighting(rng: np.random.Generator, picture: np.ndarray, harsh: float) -> np
             cv2.ellipse(spot, (int(rng.uniform(0, w)), int(rng.uniform(0, h))), (size, max(1, int(size * rng.uniform(0.5, 1.5)))), rng.uniform(0, 180), 0, 360, 1.0, -1, cv2.LINE_AA)
             spot = cv2.GaussianBlur(spot, (0, 0), max(0.5, size * rng.uniform(0.1, 0.7)))
             picture += spot[..., None] * rng.uniform(80, 260)
-    if rng.random() < 0.1:  # scratches and dirt
+    if rng.random() < 0.08:  # specks of dirt or paint
+        for _ in range(int(rng.integers(3, 40))):
+            tone = [float(v) for v in np.full(3, rng.uniform(0, 255)) + rng.normal(0, 20, 3)]
+            cv2.circle(picture, (int(rng.uniform(0, w)), int(rng.uniform(0, h))), int(rng.integers(0, max(2, h // 24))), tone, -1)
+    if rng.random() < 0.1:  # scratches
         for _ in range(int(rng.integers(1, 7))):
             path = np.cumsum(rng.normal(size=(int(rng.integers(2, 9)), 2)) * (w * 0.06, h * 0.12), 0) + rng.uniform(0, 1, 2) * (w, h)
             tone = [float(v) for v in colour(rng)]

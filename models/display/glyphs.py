@@ -141,17 +141,17 @@ def drawn_segments(rng: np.random.Generator, text: str, height: float) -> Line:
     h = height
     w = h * rng.uniform(0.4, 0.72)
     shapes = _segment_shapes(rng, w, h)
-    gap = h * rng.uniform(0.07, 0.34)
+    gap = h * (rng.uniform(0.07, 0.34) if rng.random() < 0.82 else rng.uniform(0.3, 0.62))
     slant = float(rng.choice([0.0, rng.uniform(0.02, 0.12), rng.uniform(0.1, 0.24)], p=[0.45, 0.35, 0.2]))
     dot, shape = h * rng.uniform(0.07, 0.19), str(rng.choice(["round", "square", "comma"], p=[0.42, 0.48, 0.1]))
-    slot = 0.0 if rng.random() < 0.6 else h * rng.uniform(0.02, 0.22)  # room of its own for the point
+    slot = 0.0 if rng.random() < 0.6 else h * rng.uniform(0.02, 0.26)  # room of its own for the point
     sink = h * rng.choice([0.0, rng.uniform(0.0, 0.09)])
     if slot == 0.0 and rng.random() < 0.7:
         dot = min(dot, gap * 0.85)
     tails = {"6": "fgedc" if rng.random() < 0.1 else SEGMENTS["6"], "9": "abcfg" if rng.random() < 0.12 else SEGMENTS["9"],
              "7": "abcf" if rng.random() < 0.15 else SEGMENTS["7"]}  # fmt: skip
     table = SEGMENTS | tails
-    small = rng.uniform(0.5, 0.85) if "." in text and rng.random() < 0.16 else 1.0  # smaller decimals
+    small = rng.uniform(0.4, 0.85) if "." in text and rng.random() < 0.3 else 1.0  # smaller decimals
     raised = rng.random() < 0.3
     leading = int(rng.choice([0, 1, 2, 3], p=[0.62, 0.2, 0.12, 0.06]))
     uneven = rng.random() < 0.2

@@ -46,6 +46,13 @@ def colour(rng: np.random.Generator, low: float = 0, high: float = 255) -> np.nd
     return rng.uniform(low, high, 3).astype(np.float32)
 
 
+def body_colour(rng: np.random.Generator) -> np.ndarray:
+    """Colour of a housing or a wall: mostly greys, blacks and whites with a tint."""
+    if rng.random() < 0.3:
+        return colour(rng)
+    return np.clip(rng.choice([rng.uniform(5, 70), rng.uniform(60, 190), rng.uniform(180, 250)]) + rng.normal(0, 12, 3), 0, 255).astype(np.float32)
+
+
 def swell(rng: np.random.Generator, height: int, width: int, cells: int = 4) -> np.ndarray:
     """A smooth random field (height, width), about unit variance: light, stains, shadows."""
     coarse = rng.normal(size=(int(rng.integers(2, cells + 1)), int(rng.integers(2, cells + 2)))).astype(np.float32)
@@ -187,6 +194,12 @@ def _beside(rng: np.random.Generator, layout: _Layout, main: Marked, h: float) -
     right, top, bottom = main.quad[1, 0], main.quad[0, 1], main.quad[3, 1]
     x = right + h * rng.uniform(0.06, 0.5)
     y = float(rng.choice([top, (top + bottom - size) / 2, bottom - size])) + h * rng.uniform(-0.06, 0.06)
+    tail = main.boxes[-1] if len(main.boxes) else None
+    if tail is not None and tail[3] - tail[1] < 0.75 * h and tail[1] > top + 0.2 * h and rng.random() < 0.6:
+        size = min(size, (tail[1] - top) * rng.uniform(0.6, 0.95))  # over the small decimals
+        mask = printed(rng, words, size)
+        layout.sign(mask, tail[0] + h * rng.uniform(-0.1, 0.3), top + h * rng.uniform(-0.06, 0.06), words)
+        return
     if rng.random() < 0.25:  # a degree sign and a letter in segments
         letter = glyphs.drawn_segments(rng, str(rng.choice(["C", "F", "c", "H", "A", "P", "n", "b"])), size * 1.2)
         if rng.random() < 0.6:
@@ -282,7 +295,7 @@ def _coloured(rng: np.random.Generator, lit: np.ndarray, ghost: np.ndarray, inks
         away = cv2.warpAffine(lit, np.float32([[1, 0, rng.uniform(-0.09, 0.09) * h], [0, 1, rng.uniform(0.01, 0.09) * h]]), (width, height))
         picture *= (1 - rng.uniform(0.08, 0.35) * cv2.GaussianBlur(away, (0, 0), h * rng.uniform(0.01, 0.05)))[..., None]
     if rng.random() < 0.2:  # viewing angle or multiplex: some columns or rows weaker
-        along = np.linspace(1, rng.uniform(0.35, 1), width) if rng.random() < 0.6 else np.linspace(1, rng.uniform(0.5, 1), height)[:, None]
+        along = np.linspace(1, rng.uniform(0.2, 1), width) if rng.random() < 0.6 else np.linspace(1, rng.uniform(0.5, 1), height)[:, None]
         lit = lit * (along if rng.random() < 0.5 else along[::-1] if along.ndim == 2 else along[None, ::-1]).astype(np.float32)
     if inks.glows and rng.random() < 0.15:  # rolling multiplex: a band of the picture caught between refreshes
         position, deep = rng.uniform(0, width), rng.uniform(0.3, 0.75)
@@ -307,7 +320,7 @@ def _frame(rng: np.random.Generator, picture: np.ndarray, glass: tuple[int, int,
     if rng.random() < 0.4:  # rounded corners
         inside = cv2.GaussianBlur(1 - outside, (0, 0), max(0.5, h * rng.uniform(0.03, 0.12)))
         outside = np.clip((0.5 - inside) * 8 + 0.5, 0, 1).astype(np.float32)
-    body = colour(rng, 0, 255) if rng.random() < 0.5 else np.full(3, rng.choice([rng.uniform(5, 60), rng.uniform(180, 250)]), np.float32)
+    body = body_colour(rng)
     picture += outside[..., None] * (body - picture)
     if rng.random() < 0.5:  # a rim of another colour, or the bezel's shadow on the glass
         thick = max(1, int(h * rng.uniform(0.02, 0.16)))

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from models.display import camera, text
-from models.display.panel import Marked, Panel, colour, paint, panel, printed, swell
+from models.display.panel import Marked, Panel, body_colour, colour, paint, panel, printed, swell
 
 READER_HEIGHT, READER_WIDTH = 48, 320
 FINDER_SIZE = 384
@@ -146,7 +146,7 @@ def _shoot_window(
 def _backdrop(rng: np.random.Generator, h: int, w: int) -> np.ndarray:
     """Workshop-like ground: walls, wood, mesh, clutter."""
     picture = np.empty((h, w, 3), np.float32)
-    picture[:] = colour(rng, 0, 255) if rng.random() < 0.5 else np.full(3, rng.uniform(5, 250), np.float32) + colour(rng, -12, 12)
+    picture[:] = body_colour(rng)
     picture *= (1 + rng.uniform(0.05, 0.4) * swell(rng, h, w, 6))[..., None]
     kind = rng.random()
     if kind < 0.25:  # texture in several octaves
@@ -273,7 +273,7 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
         cv2.rectangle(mask, (int(bx), int(by)), (int(bx + bw), int(by + bh)), 1.0, -1)
         if rng.random() < 0.5:
             mask = np.clip((cv2.GaussianBlur(mask, (0, 0), rng.uniform(1, 12)) - 0.5) * 6 + 0.5, 0, 1)
-        tone = colour(rng) if rng.random() < 0.6 else np.full(3, rng.choice([rng.uniform(8, 60), rng.uniform(170, 245)]), np.float32)
+        tone = body_colour(rng)
         picture += mask[..., None] * (tone * (1 + 0.1 * swell(rng, h, w))[..., None] - picture)
         if rng.random() < 0.12:
             _gauge(rng, picture)

@@ -20,14 +20,31 @@ UNIT = 16.0
 """Distances are in this many px of the input."""
 
 
-def turned(pictures: Tensor, quads: Tensor) -> tuple[Tensor, Tensor]:
-    """A quarter, half or three quarter turn of the whole batch, more often none."""
-    quarters = int(np.random.choice(4, p=[0.58, 0.15, 0.12, 0.15]))
-    size = pictures.shape[-1]
-    for _ in range(quarters):
-        pictures = torch.rot90(pictures, 1, (2, 3))
-        quads = torch.stack([quads[..., 1], size - quads[..., 0]], -1)
-    return pictures, quads
+@torch.no_grad()
+def moved(pictures: Tensor, quads: Tensor, kinds: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+    """Each picture turned, scaled and shifted on its own, with its quads.
+
+    Never one turn for a whole batch: batch norm's statistics would tell the network which it is, and in use they can't.
+    """
+    n, size = len(pictures), pictures.shape[-1]
+    device = pictures.device
+    quarter = torch.multinomial(torch.tensor([0.6, 0.14, 0.12, 0.14], device=device), n, replacement=True)
+    small = torch.where(torch.rand(n, device=device) < 0.85, torch.randn(n, device=device) * 0.06, torch.rand(n, device=device) * 1.2 - 0.6)
+    angle = quarter * (torch.pi / 2) + small
+    scale = torch.where(torch.rand(n, device=device) < 0.6, (torch.randn(n, device=device) * 0.22 - 0.05).clamp(-0.7, 0.6).exp(), 1.0)
+    shift = (torch.rand(n, 2, device=device) - 0.5) * 0.2
+    cos, sin = angle.cos(), angle.sin()
+    turn = torch.stack([torch.stack([cos, -sin], 1), torch.stack([sin, cos], 1)], 1)  # picture to view
+    back = turn.transpose(1, 2) / scale[:, None, None]
+    grid = functional.affine_grid(torch.cat([back, shift[:, :, None]], 2), [n, 3, size, size], align_corners=False)
+    seen = functional.grid_sample(pictures - samples.GREY, grid, align_corners=False) + samples.GREY
+    flat = quads.flatten(1, 2) / (size / 2) - 1 - shift[:, None]
+    placed = ((flat @ turn.transpose(1, 2)) * scale[:, None, None]).view_as(quads)
+    cut = placed.abs().amax((2, 3)) > 1.02
+    gone = (placed.amin(2).amax(-1) > 1.0) | (placed.amax(2).amin(-1) < -1.0)
+    high = (placed[:, :, 3] - placed[:, :, 0]).norm(dim=-1) * size / 2
+    kept = torch.where(gone, 0, torch.where((kinds > 0) & (cut | (high < 4.5)), 3, kinds.long()))
+    return seen, (placed + 1) * (size / 2), kept
 
 
 @torch.no_grad()
@@ -117,7 +134,8 @@ def main() -> None:
     optimiser = torch.optim.AdamW(net.parameters(), options.rate, weight_decay=2e-2)
     feed.fill(4 * options.batch)
     check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
-    aim_check = targets(check["quads"], check["kinds"], samples.FINDER_SIZE)
+    check_pictures, quads, kinds = moved(check["picture"].permute(0, 3, 1, 2).float(), check["quads"], check["kinds"])
+    aim_check = targets(quads, kinds, samples.FINDER_SIZE)
     start = told = time.monotonic()
     steps, sums = 0, {}
     while (share := (time.monotonic() - start) / options.seconds) < 1:
@@ -125,9 +143,9 @@ def main() -> None:
         for group in optimiser.param_groups:
             group["lr"] = rate_at(share, options.rate)
         batch = feed.batch(options.batch)
-        pictures, quads = turned(batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"])
+        pictures, quads, kinds = moved(batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"], batch["kinds"])
         pictures = photometric(pictures) / 127.5 - 1
-        aim = targets(quads, batch["kinds"], samples.FINDER_SIZE)
+        aim = targets(quads, kinds, samples.FINDER_SIZE)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             out = net(pictures.contiguous(memory_format=torch.channels_last))
         total, parts = losses(out, aim)
@@ -142,7 +160,7 @@ def main() -> None:
         if time.monotonic() - told > 20:
             told = time.monotonic()
             with torch.no_grad():
-                out = averaged.net(check["picture"].permute(0, 3, 1, 2).float() / 127.5 - 1)
+                out = averaged.net(check_pictures / 127.5 - 1)
                 _, kept = losses(out, aim_check)
             print(f"finder {told - start:4.0f} s  steps {steps}  scenes {feed.made}  "
                   + "  ".join(f"{k} {float(v):.3f} ({float(kept[k]):.3f} held)" for k, v in sums.items()), flush=True)  # fmt: skip
