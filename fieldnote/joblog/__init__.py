@@ -12,6 +12,8 @@ from fieldnote.joblog.evidence import Evidence
 from fieldnote.joblog.history import History, Point
 from fieldnote.joblog.index import Index, Indexer
 from fieldnote.joblog.log import JobLog
+from fieldnote.joblog.merge import Bundle, Merged, read_bundle
+from fieldnote.joblog.private import PRIVATE_FACTS
 from fieldnote.joblog.record import KINDS, Job, Record
 from fieldnote.joblog.search import Hit
 from fieldnote.joblog.standing import Standing
@@ -19,6 +21,8 @@ from fieldnote.joblog.verify import Fault
 
 __all__ = [
     "KINDS",
+    "PRIVATE_FACTS",
+    "Bundle",
     "Evidence",
     "Fault",
     "History",
@@ -27,7 +31,9 @@ __all__ = [
     "Indexer",
     "Job",
     "JobLog",
+    "Merged",
     "Point",
     "Record",
     "Standing",
+    "read_bundle",
 ]

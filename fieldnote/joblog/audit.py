@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from pathlib import Path
 
 from fieldnote.errors import StoreError
 from fieldnote.joblog.database import Database
@@ -122,21 +123,35 @@ def _faults_of_evidence(
         except (ValueError, KeyError, TypeError, RecursionError):
             continue  # already named as altered
         for sha, suffix, size in items:
-            trouble = _trouble_with(store, sha, suffix, size)
+            trouble = _trouble_with(db, store, sha, suffix, size)
             if trouble:
                 message = f"Record {row.number} ({row.kind}): its evidence {trouble}."
                 faults.append(Fault(row.number, row.hash, "evidence", message))
     return faults
 
 
-def _trouble_with(store: EvidenceStore, sha: str, suffix: str, size: int) -> str | None:
-    path = store.find(sha)
+def _trouble_with(
+    db: Database, store: EvidenceStore, sha: str, suffix: str, size: int
+) -> str | None:
     name = f"{sha[:12]}…{suffix}"
-    if path is None:
+    row = db.row("SELECT state, folder FROM evidence WHERE sha256 = ?", (sha,))
+    if row is None:
+        return f"{name} is not known to the log's tables"
+    state, folder = row
+    path, wanted = store.find(sha), (sha, size)
+    if path is None and state == "archived":
+        path = Path(folder) / f"{sha}{suffix}"
+        if not path.parent.is_dir():
+            return None  # the archive is not at hand now; whereabouts() tells where it is
+    elif path is None and folder is not None:
+        path, wanted = store.find(folder[:64]), (folder[:64], -1)
+    elif path is None and state != "here":
+        return None
+    if path is None or not path.exists():
         return f"{name} is missing"
     with told_for_people(path):
         found = hash_file(path)
-    if found == (sha, size):
+    if found == (wanted[0], found[1] if wanted[1] < 0 else wanted[1]):
         return None
     return f"{name} was altered ({found[1]} bytes, {size} were recorded)"
 

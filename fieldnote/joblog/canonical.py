@@ -12,15 +12,18 @@ import rfc8785
 from fieldnote.errors import BadInputError
 
 _LARGEST = 2**53 - 1  # the integers that every JSON reader keeps exactly (RFC 8785, 3.2.2.3)
+_DEEPEST = 40
 
 
-def plain(value: object, where: str = "body") -> Any:
+def plain(value: object, where: str = "body", depth: int = 0) -> Any:
     """``value`` as dicts, lists, strings, integers, booleans and None; nothing else gets through.
 
     Raises:
         BadInputError: naming the key that holds a binary float (rule 3: exact decimals are
             strings), a type that JSON does not have, or text that is not valid Unicode.
     """
+    if depth > _DEEPEST:
+        raise BadInputError(f"{where[:80]}… is nested too deeply.")
     if isinstance(value, str):
         try:
             value.encode()
@@ -37,9 +40,12 @@ def plain(value: object, where: str = "body") -> Any:
         for key in value:
             if not isinstance(key, str):
                 raise BadInputError(f"{where} has the key {key!r}, which is not text.")
-        return {plain(key, where): plain(item, f"{where}.{key}") for key, item in value.items()}
+        return {
+            plain(key, where): plain(item, f"{where}.{key}", depth + 1)
+            for key, item in value.items()
+        }
     if isinstance(value, list | tuple):
-        return [plain(item, f"{where}[{place}]") for place, item in enumerate(value)]
+        return [plain(item, f"{where}[{place}]", depth + 1) for place, item in enumerate(value)]
     if isinstance(value, float):
         raise BadInputError(
             f"{where} is a binary float ({value!r}), which loses the digits.",

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import os
+import secrets
 import sqlite3
 import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldnote.errors import StoreError
-from fieldnote.joblog.evidence import make_private_folder
+from fieldnote.joblog.evidence import flush_folder, make_private_folder
 from fieldnote.joblog.layout import bring_up_to_date
 from fieldnote.joblog.trouble import FAILURES, as_store_error, locked, told_for_people
 
@@ -57,6 +58,9 @@ class Database:
         # FULL: what append() returned from has reached the disk, power cut or not.
         self._connection.execute("PRAGMA synchronous = FULL")
         self._connection.execute("PRAGMA foreign_keys = ON")
+        # Fewer, larger foldings of the write-ahead log: a large log touches many pages.
+        self._connection.execute("PRAGMA wal_autocheckpoint = 4000")
+        self._connection.execute("PRAGMA cache_size = -16000")
         bring_up_to_date(self)
 
     def _write_ahead(self) -> None:
@@ -130,28 +134,21 @@ class Database:
             self._connection.execute("ROLLBACK")
 
     def back_up(self, target: Path) -> None:
-        """Copy the database, as it stands, to ``target``; whole or not at all."""
-        part = target.with_suffix(".part")
+        """Copy the database, as it was last committed, to ``target``; whole or not at all."""
+        part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
         with told_for_people(target):
             make_private_folder(target.parent)
-            part.unlink(missing_ok=True)
             os.close(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
-            copy = sqlite3.connect(part)
-            try:
-                self._connection.backup(copy)
-            finally:
-                copy.close()
+            # A connection of its own: this one may be writing, and readers see what was committed.
+            with (
+                closing(sqlite3.connect(self.path)) as source,
+                closing(sqlite3.connect(part)) as to,
+            ):
+                source.backup(to)
             with part.open("rb") as written:
                 os.fsync(written.fileno())
             part.replace(target)
-
-    def check(self) -> list[str]:
-        """What SQLite's own integrity check finds; empty when all is well."""
-        try:
-            found = self.rows("PRAGMA integrity_check")
-        except StoreError as error:
-            return [str(error)]
-        return [] if found == [("ok",)] else [str(row[0]) for row in found]
+            flush_folder(target.parent)
 
     def close(self) -> None:
         with self._turn:

@@ -157,6 +157,21 @@ class EvidenceStore:
             )
         return Evidence(sha256, target, size)
 
+    def take(self, sha256: str, suffix: str, size: int, blocks: Iterator[bytes]) -> Path:
+        """Store a file that comes in blocks and must have this hash and size.
+
+        Raises:
+            StoreError: it has not, or could not be written; nothing is left behind.
+        """
+        target = self.place(sha256, suffix)
+        with told_for_people(target.parent):
+            make_private_folder(target.parent)
+            written = write_durably(target, blocks)
+        if written != (sha256, size):
+            target.unlink()
+            raise StoreError(f"The evidence {sha256[:12]} changed while it was being stored.")
+        return target
+
     def find(self, sha256: str) -> Path | None:
         """The file of this hash, whatever its suffix."""
         with told_for_people(self.folder):

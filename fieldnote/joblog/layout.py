@@ -1,7 +1,7 @@
 """The tables, and the way from every earlier layout to the present one.
 
-``PRAGMA user_version`` counts the layout. Each step runs in one transaction; before the first step
-on a log that holds something, a copy of it goes to the ``backups`` folder.
+``PRAGMA user_version`` counts the layout. All steps run in one transaction; before they touch a log
+that holds something, a copy of it goes to the ``backups`` folder.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from fieldnote.errors import StoreError
-from fieldnote.joblog.index import add_to_index
+from fieldnote.joblog.index import add_to_index, add_words
 from fieldnote.joblog.private import opened
 
 if TYPE_CHECKING:
@@ -122,6 +122,7 @@ def _search(db: Database) -> None:
         body = json.loads(content)["body"]
         body |= opened(json.loads(openings or "{}"))
         add_to_index(db, record, kind, at, body, None, replaced=bool(replaced))
+    add_words(db)
 
 
 _STEPS: list[Callable[[Database], None]] = [_first, _search]
@@ -134,25 +135,26 @@ def bring_up_to_date(db: Database) -> None:
     Raises:
         StoreError: it was written by a newer Fieldnote, or is not a job log at all.
     """
-    version = db.version()
-    if version == VERSION:
+    if db.version() == VERSION:
         return
-    if version > VERSION:
-        raise StoreError(
-            f"The job log {db.path} was written by a newer Fieldnote (layout {version}; this one "
-            f"knows {VERSION}); it was left as it is.",
-            "Install the newer Fieldnote.",
-        )
-    if version > 0:
-        db.back_up(db.path.parent / "backups" / f"{db.path.stem}-layout-{version}.db")
-    for number, step in enumerate(_STEPS, start=1):
-        with db.writing():
-            if db.version() < number:  # another program may have been quicker
-                if number == 1:
-                    _refuse_foreign(db)
-                step(db)
-                db.run(f"PRAGMA user_version = {number}")
-                db.run(f"PRAGMA application_id = {_APPLICATION_ID}")
+    with db.writing():  # all steps at once, and whoever comes second finds them done
+        version = db.version()
+        if version > VERSION:
+            raise StoreError(
+                f"The job log {db.path} was written by a newer Fieldnote (layout {version}; this "
+                f"one knows {VERSION}); it was left as it is.",
+                "Install the newer Fieldnote.",
+            )
+        if version == VERSION:
+            return
+        if version == 0:
+            _refuse_foreign(db)
+        else:
+            db.back_up(db.path.parent / "backups" / f"{db.path.stem}-layout-{version}.db")
+        for step in _STEPS[version:]:
+            step(db)
+        db.run(f"PRAGMA user_version = {VERSION}")
+        db.run(f"PRAGMA application_id = {_APPLICATION_ID}")
 
 
 def _refuse_foreign(db: Database) -> None:

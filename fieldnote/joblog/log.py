@@ -6,6 +6,7 @@ import os
 import re
 import secrets
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -13,10 +14,12 @@ from typing import Any
 
 from fieldnote.errors import BadInputError
 from fieldnote.joblog.audit import audit_job, check_database
+from fieldnote.joblog.bundle import Choices, write_bundle
 from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import Evidence, EvidenceStore
 from fieldnote.joblog.history import History, Point, history_of, rows_of
 from fieldnote.joblog.index import Index, Indexer, extract
+from fieldnote.joblog.merge import Merged, merge, read_bundle
 from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
 from fieldnote.joblog.search import Hit, Query, find
 from fieldnote.joblog.standing import Standing, conflicts, standing
@@ -217,7 +220,7 @@ class JobLog:
                 if kind == "correction" and replaced == facts:
                     complete_job(self._db, job_id, row, record.body)
             if len(heads) > 1 or (target is not None and self._was_joined(job_id)):
-                refresh_job(self._db, job_id, self._evidence.locate)
+                refresh_job(self._db, job_id, self._place)
         return record
 
     def close_job(self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime) -> Record:
@@ -293,6 +296,44 @@ class JobLog:
             evidence: hash the evidence files too.
         """
         return audit_job(self._db, self._evidence, self._find(ref), evidence=evidence)
+
+    def export_bundle(
+        self,
+        out: Path,
+        refs: Iterable[str] | None = None,
+        *,
+        leave_out: Iterable[str] = (),
+        evidence: bool = True,
+        location: bool = False,
+    ) -> Path:
+        """Write jobs (all by default) to one file that any machine can verify and take in.
+
+        Args:
+            leave_out: private facts to leave out (``PRIVATE_FACTS`` for all of them).
+            evidence: whether the evidence goes along.
+            location: whether pictures keep the place where they were taken.
+        """
+        if refs is None:
+            jobs = [row[0] for row in self._db.rows("SELECT id FROM jobs")]
+        else:
+            jobs = list(dict.fromkeys(self._find(ref) for ref in refs))
+        choices = Choices(frozenset(leave_out), evidence, location)
+        return write_bundle(self._db, self._place, jobs, out, choices)
+
+    def import_bundle(self, path: Path) -> Merged:
+        """Check a bundle, then add what is new in it; a second time changes nothing.
+
+        Raises:
+            BadInputError: something in it does not fit; nothing was taken in.
+        """
+        bundle = read_bundle(path)
+        jobs, merged = merge(self._db, self._evidence, self._place, bundle, self._indexer)
+        said = list(merged.conflicts)
+        refs = tuple(self._shown_ref(job) for job in jobs)
+        said += [
+            f"Two machines each started a job {r.partition('~')[0]}." for r in refs if "~" in r
+        ]
+        return replace(merged, jobs=refs, conflicts=tuple(said))
 
     def check(self) -> list[str]:
         """What is wrong with the database as a whole; :meth:`verify` looks into each job.
@@ -578,14 +619,26 @@ class JobLog:
             conflicts=told,
         )
 
+    def _place(self, sha256: str, suffix: str) -> Path:
+        """Where evidence lies: here, in an archive, or (a copy of a picture) beside it."""
+        path = self._evidence.locate(sha256, suffix)
+        if path.exists():
+            return path
+        row = self._db.row("SELECT state, folder FROM evidence WHERE sha256 = ?", (sha256,))
+        if row is None or row[1] is None:
+            return path
+        if row[0] == "archived":
+            return Path(row[1]) / f"{sha256}{suffix}"
+        return self._evidence.place(row[1][:64], row[1][64:])
+
     def _records(self, job_id: int) -> list[Record]:
-        return read_records(self._db, job_id, self._evidence.locate)
+        return read_records(self._db, job_id, self._place)
 
     def _read(self, content: bytes, hash: str, openings: str | None) -> Record:
-        return read(content, hash, read_openings(self._db, openings), self._evidence.locate)
+        return read(content, hash, read_openings(self._db, openings), self._place)
 
     def _read_written(self, written: Written) -> Record:
-        return read(written.content, written.hash, written.openings, self._evidence.locate)
+        return read(written.content, written.hash, written.openings, self._place)
 
 
 __all__ = ["JobLog", "default_home"]

@@ -101,9 +101,14 @@ class Written:
     openings: Openings
 
 
+def is_ref(ref: object) -> bool:
+    """Whether ``ref`` can name a job (and safely a file)."""
+    return isinstance(ref, str) and _REF.fullmatch(ref) is not None
+
+
 def check_ref(ref: str) -> str:
-    """Raises BadInputError unless ``ref`` can name a job (and safely a file)."""
-    if not _REF.fullmatch(ref):
+    """Raises BadInputError unless ``ref`` can name a job."""
+    if not is_ref(ref):
         raise BadInputError(
             f"{ref!r} cannot be a job's reference.",
             "Use up to 64 letters, digits, dots, dashes and underscores, a letter or digit first.",

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from fieldnote.joblog.database import Database
+from fieldnote.joblog.index import add_words
 from fieldnote.joblog.record import Record
 from fieldnote.joblog.times import microseconds
 
@@ -69,6 +70,9 @@ def match_expression(text: str) -> str:
 def find(db: Database, query: Query) -> list[int]:
     """Ids of the records that fit, the latest first."""
     words = match_expression(query.text)
+    if words or query.label:
+        with db.writing():
+            add_words(db)
     if query.text.strip() and not words:
         return []
     where, values = _conditions(query)

@@ -11,8 +11,8 @@ from fieldnote.errors import BadInputError
 from fieldnote.joblog.canonical import canonical, plain, sha256
 from fieldnote.joblog.evidence import is_suffix
 from fieldnote.joblog.private import opens
-from fieldnote.joblog.record import FORMAT, KINDS, POINTING
-from fieldnote.joblog.times import microseconds, parse_rfc3339
+from fieldnote.joblog.record import FORMAT, KINDS, POINTING, is_ref
+from fieldnote.joblog.times import microseconds, parse_rfc3339, rfc3339
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +105,8 @@ def _check_values(fields: dict[str, Any]) -> None:
         raise ValueError(f"kind {kind!r} is not known")
     if start != (fields["job"] is None) or start != (fields["number"] == 1):
         raise ValueError("only the first record is a start")
-    if start and not (isinstance(fields["ref"], str) and isinstance(fields["salt"], str)):
-        raise ValueError("ref or salt is of the wrong type")
+    if start and not (is_ref(fields["ref"]) and isinstance(fields["salt"], str)):
+        raise ValueError("its reference cannot name a job")
     if start == bool(fields["previous"]):
         raise ValueError("every record but the start has one before it")
     hashes = [*fields["previous"], *fields["private"].values()]
@@ -117,7 +117,8 @@ def _check_values(fields: dict[str, Any]) -> None:
         raise ValueError("previous is not in order")
     if kind in POINTING and fields["refers_to"] is None:
         raise ValueError(f"a {kind} must point at a record")
-    parse_rfc3339(fields["at"])
+    if rfc3339(parse_rfc3339(fields["at"])) != fields["at"]:
+        raise ValueError("its time is not written as it should be")
     for item in fields["evidence"]:
         if not (
             isinstance(item, dict)

@@ -473,7 +473,8 @@ def _write_beside_others(home: Path, who: int) -> int:
             log.start_job({}, at=AT, ref="demo")
         for number in range(15):
             log.append("demo", "remark", {"who": str(who), "n": str(number)}, at=AT)
-    except Exception:
+    except Exception as error:
+        print(f"a writer failed: {error}", file=sys.stderr)
         return 1
     return 0
 

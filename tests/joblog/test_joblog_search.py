@@ -146,6 +146,21 @@ def test_a_value_to_search_by_must_be_finite(log: JobLog, at, make_reading) -> N
     assert len(log.records("demo")) == 1
 
 
+def test_words_are_found_however_many_came_before(log: JobLog, at) -> None:
+    """Words are indexed in batches of 256 records; nothing may fall between two batches."""
+    log.start_job({}, at=at(), ref="demo")
+    with log._db.writing():  # only to be quick
+        for number in range(600):
+            body = {"entry": {"text": f"word{number}"} if number % 3 else {}}
+            log.append("demo", "remark", body, at=at())
+    for number in range(600):
+        wanted = [("demo", number + 2)] if number % 3 else []
+        assert found(log, f'"word{number}"') == wanted
+    log.append("demo", "remark", {"entry": {"text": "last"}}, at=at())
+    assert found(log, "last") == [("demo", 602)]
+    assert log.check() == []
+
+
 @given(st.text(max_size=40))
 def test_whatever_is_typed_is_a_search_and_no_syntax_error(text: str) -> None:
     with closing(sqlite3.connect(":memory:")) as db:
@@ -210,6 +225,8 @@ def test_a_log_of_the_first_layout_is_brought_forward_with_a_backup(home: Path) 
         assert found(log, verdict="fail") == [("old-2", 2)]
         assert found(log, serial="SN-0042", unit="Ohm") == [("old-1", 4)]
         assert found(log, "Example") == [("old-1", 1)]
+    with JobLog.open(home):
+        pass  # a second time nothing is left to do, and the copy stays as it was
     backup = home / "backups" / "log-layout-1.db"
     assert stat.S_IMODE(backup.stat().st_mode) == 0o600
     with closing(sqlite3.connect(backup)) as kept:
