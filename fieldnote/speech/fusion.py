@@ -10,18 +10,25 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 import numpy as np
 
 from fieldnote.speech.engine import Engine, Hypothesis, Weigher
+from fieldnote.speech.prior import words_cost
 from fieldnote.speech.sound import Samples
 
 SHARES: Mapping[str, float] = {"phoneme": 0.6, "whisper": 1.0, "vosk": 0.6}
 """How much an engine's log-probabilities count; found on the tuning set."""
 
+PRIOR_SHARE = 0.5
+
 LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
 can rule out what the others hear clearly."""
+
+MEANINGS, WORDINGS = 14, 2
+"""Meanings weighed an utterance, and sentences a meaning: weighing is what takes the time."""
 
 HARDLY = 1e-4
 """Probability given to a sentence by an engine that lists a few and left it out."""
@@ -81,13 +88,7 @@ def hear_together(
     first, all are weighed.
     """
     hypotheses = tuple(engine.hear(samples) for engine in engines)
-    meanings: dict[str, Hashable] = {}
-    for hypothesis in hypotheses:
-        for heard in (hypothesis, *hypothesis.alternatives):
-            for sentence in wordings(heard.text):
-                means = meaning(sentence) if sentence else None
-                if means is not None:
-                    meanings.setdefault(sentence, means)
+    meanings = proposals(hypotheses, meaning, wordings)
     sentences = list(meanings)
     if not sentences:
         return Opinion((), {}, hypotheses)
@@ -105,10 +106,9 @@ def hear_together(
     favourites = {
         name: meanings[sentences[int(scores.argmax())]] for name, scores in totals.items()
     }
-    joint = sum(
-        (SHARES.get(name, 1.0) * scores for name, scores in totals.items()),
-        np.zeros(len(sentences)),
-    )
+    joint = PRIOR_SHARE * np.array([words_cost(sentence.split()) for sentence in sentences])
+    for name, scores in totals.items():
+        joint += SHARES.get(name, 1.0) * scores
     candidates: dict[Hashable, Candidate] = {}
     for place in np.argsort(-joint, kind="stable"):
         sentence = sentences[int(place)]
@@ -120,6 +120,28 @@ def hear_together(
                 {name: float(values[place]) for name, values in fits.items()},
             )
     return Opinion(tuple(candidates.values()), favourites, hypotheses)
+
+
+def proposals(
+    hypotheses: Sequence[Hypothesis],
+    meaning: Callable[[str], Hashable | None],
+    wordings: Callable[[str], Sequence[str]],
+) -> dict[str, Hashable]:
+    """What each proposed sentence means: the engines' favourites first, not too many of them."""
+    meanings: dict[str, Hashable] = {}
+    counts: dict[Hashable, int] = {}
+    lists = [(hypothesis, *hypothesis.alternatives) for hypothesis in hypotheses]
+    for rank in zip_longest(*lists):
+        for heard in filter(None, rank):
+            for sentence in wordings(heard.text):
+                means = meaning(sentence) if sentence and sentence not in meanings else None
+                if means is None or counts.get(means, 0) >= WORDINGS:
+                    continue
+                if means not in counts and len(counts) >= MEANINGS:
+                    continue
+                counts[means] = counts.get(means, 0) + 1
+                meanings[sentence] = means
+    return meanings
 
 
 def listed(

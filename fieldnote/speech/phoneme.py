@@ -21,6 +21,7 @@ from fieldnote.errors import MissingPartError
 from fieldnote.speech.ctc_graph import Graph, spell_out
 from fieldnote.speech.ctc_search import Path, Spoken, paths, search
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
+from fieldnote.speech.prior import word_cost, words_cost
 from fieldnote.speech.pronunciations import pronunciation, pronunciations
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.word_graph import WordGraph, sentences_graph, word_graph
@@ -56,11 +57,8 @@ BLANK, BOUNDARY = "<blank>", "<wb>"
 
 HOP_SECONDS = 0.02
 
-WORD_COST = -0.3
-"""Added to the log-probability a word: without it the search favours many short words."""
-
 BEAM = 30.0
-MOST = 24
+MOST = 40
 """Alternatives kept: within BEAM of the best in log-probability, MOST of them."""
 
 SHARPNESS = 0.35
@@ -93,7 +91,7 @@ class PhonemeEngine:
             for symbols in classes.values()
         ]
         self._last: tuple[Samples, Scores] | None = None
-        self._graph = self._spelled(word_graph(grammar.pattern))
+        self._graph = self._spelled(word_graph(*net_of(grammar)))
 
     def hear(self, samples: Samples) -> Hypothesis:
         log_probs = self.log_probs(samples)
@@ -186,6 +184,14 @@ class PhonemeEngine:
         return spell_out(graph, spelled, blank=len(self._classes), cost=word_cost)
 
 
+def net_of(grammar: Grammar) -> Any:
+    if hasattr(grammar, "net"):
+        return grammar.net
+    from fieldnote.language.grammar import _net, _units
+
+    return _net(_units(None), ())
+
+
 def load_model() -> Any:
     try:
         from hama.asr import ASRModel
@@ -194,15 +200,6 @@ def load_model() -> Any:
             "The phoneme engine needs the package hama.", "Install it: pip install hama"
         ) from None
     return ASRModel()
-
-
-def word_cost(word: str) -> float:
-    """Log-probability of a word at a place where it may stand."""
-    return WORD_COST
-
-
-def words_cost(words: Sequence[str]) -> float:
-    return sum(word_cost(word) for word in words)
 
 
 def timed(word: Spoken, log_probs: Scores) -> Word:

@@ -43,7 +43,10 @@ EXAMPLES = (
 )
 """The prompt: examples in words, not in digits, because all that is weighed is in words."""
 
-LONGEST_TEXT = 40
+BEAM = 4
+"""Hypotheses followed, and given as alternatives."""
+
+LONGEST_TEXT = 28
 """Tokens; a reading has fewer than twenty."""
 
 END = "."
@@ -113,20 +116,30 @@ class WhisperEngine:
         (result,) = self._model.model.generate(
             storage(encoded.states),
             [opening],
-            beam_size=3,
+            beam_size=BEAM,
+            num_hypotheses=BEAM,
             max_length=len(opening) + LONGEST_TEXT,
             return_scores=True,
             return_no_speech_prob=True,
             suppress_blank=True,
         )
-        text = first_sentence(self._tokens.decode(result.sequences_ids[0]))
-        words = plain(text).split()
-        confidence = math.exp(result.scores[0]) * (1 - result.no_speech_prob)
-        step = encoded.seconds / max(1, len(words))
-        timed = [
+        heard = [
+            self._hypothesis(tokens, score, result.no_speech_prob, encoded.seconds)
+            for tokens, score in zip(result.sequences_ids, result.scores, strict=True)
+        ]
+        return Hypothesis(self.name, heard[0].words, heard[0].confidence, tuple(heard[1:]))
+
+    def _hypothesis(
+        self, tokens: Sequence[int], score: float, no_speech: float, seconds: float
+    ) -> Hypothesis:
+        """Free text has no times of its own: the words are spread evenly over the utterance."""
+        words = plain(first_sentence(self._tokens.decode(tokens))).split()
+        confidence = math.exp(score) * (1 - no_speech)
+        step = seconds / max(1, len(words))
+        timed = (
             Word(word, round(place * step, 2), round((place + 1) * step, 2), confidence)
             for place, word in enumerate(words)
-        ]
+        )
         return Hypothesis(self.name, tuple(timed), confidence)
 
     def weights(self, encoded: Encoded, sentences: Sequence[str]) -> list[Weight]:

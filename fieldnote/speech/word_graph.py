@@ -1,4 +1,4 @@
-"""The language's word patterns as a small graph with free steps, for the phoneme search.
+"""The language's net of words as a small graph with free steps, for the phoneme search.
 
 A deterministic automaton of the whole language has hundreds of thousands of arcs, because names,
 numbers and fillers may follow each other in loops. Left undetermined, with free steps into and
@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fieldnote.language.automaton import Alt, Opt, Pattern, Rule, Seq, Words
+from fieldnote.language.automaton import Net
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +38,34 @@ class WordGraph:
     finals: frozenset[int]
 
 
-def word_graph(pattern: Pattern) -> WordGraph:
-    """The graph of a pattern, with places and groups that can't be told apart made one."""
-    draft = Draft()
-    start = draft.state()
-    end = draft.add(pattern, start)
-    return reduced(*draft.without_free_steps(start, end))
+def word_graph(net: Net, start: int, ends: Iterable[int]) -> WordGraph:
+    """The graph of a net, with places and groups that can't be told apart made one.
+
+    A group is a state of the net that words go out of, a place one that a word leads to.
+    """
+    arcs = [
+        Arc(state, word, target)
+        for state, steps in enumerate(net.by_word)
+        for word, targets in steps.items()
+        for target in targets
+    ]
+    leaving = {arc.group for arc in arcs}
+    reach = {place: reachable(net, place) for place in {arc.place for arc in arcs}}
+    feeds = {place: states & leaving for place, states in reach.items()}
+    finals = frozenset(place for place, states in reach.items() if not states.isdisjoint(ends))
+    return reduced(arcs, feeds, reachable(net, start) & leaving, finals)
+
+
+def reachable(net: Net, state: int) -> frozenset[int]:
+    """The states that free steps lead to, with the state itself."""
+    seen = {state}
+    stack = [state]
+    while stack:
+        for following in net.free[stack.pop()]:
+            if following not in seen:
+                seen.add(following)
+                stack.append(following)
+    return frozenset(seen)
 
 
 def sentences_graph(sentences: Iterable[tuple[str, ...]]) -> tuple[WordGraph, list[int]]:
@@ -62,82 +84,6 @@ def sentences_graph(sentences: Iterable[tuple[str, ...]]) -> tuple[WordGraph, li
         ends.append(places[sentence])
     feeds = tuple(frozenset({place + 1}) for place in range(len(places)))
     return WordGraph(tuple(arcs), feeds, frozenset({0}), frozenset(ends)), ends
-
-
-class Draft:
-    """States with steps by a word and free steps, laid pattern by pattern (Thompson's way)."""
-
-    def __init__(self) -> None:
-        self.by_word: list[list[tuple[str, int]]] = []
-        self.free: list[list[int]] = []
-
-    def state(self) -> int:
-        self.by_word.append([])
-        self.free.append([])
-        return len(self.free) - 1
-
-    def add(self, pattern: Pattern, start: int) -> int:
-        """Lays the pattern from a state and gives the state where it ends."""
-        if isinstance(pattern, Rule):
-            return self.add(pattern.part, start)
-        if isinstance(pattern, Words):
-            return self.forms(pattern.forms, start)
-        if isinstance(pattern, Seq):
-            for part in pattern.parts:
-                start = self.add(part, start)
-            return start
-        end = self.state()
-        if isinstance(pattern, Alt):
-            for part in pattern.parts:
-                self.free[self.add(part, start)].append(end)
-        elif isinstance(pattern, Opt):
-            self.free[start].append(end)
-            self.free[self.add(pattern.part, start)].append(end)
-        else:  # any number of times: from the hub round to the hub
-            self.free[start].append(end)
-            begin = self.state()
-            self.free[end].append(begin)
-            self.free[self.add(pattern.part, begin)].append(end)
-        return end
-
-    def forms(self, forms: Iterable[tuple[str, ...]], start: int) -> int:
-        """Word sequences as a tree with a common end."""
-        end = self.state()
-        tree: dict[tuple[str, ...], int] = {(): start}
-        for form in forms:
-            for length in range(1, len(form)):
-                if form[:length] not in tree:
-                    tree[form[:length]] = self.state()
-                    self.by_word[tree[form[: length - 1]]].append(
-                        (form[length - 1], tree[form[:length]])
-                    )
-            self.by_word[tree[form[:-1]]].append((form[-1], end))
-        return end
-
-    def without_free_steps(
-        self, start: int, end: int
-    ) -> tuple[list[Arc], dict[int, frozenset[int]], frozenset[int], frozenset[int]]:
-        """Arcs, feeds, begins and finals; a group is a state that words go out of."""
-        arcs = [
-            Arc(state, word, target)
-            for state, steps in enumerate(self.by_word)
-            for word, target in steps
-        ]
-        reach = {state: self.closure(state) for state in {arc.place for arc in arcs} | {start}}
-        leaving = {arc.group for arc in arcs}
-        feeds = {state: reach[state] & leaving for state in {arc.place for arc in arcs}}
-        finals = frozenset(state for state in feeds if end in reach[state])
-        return arcs, feeds, reach[start] & leaving, finals
-
-    def closure(self, state: int) -> frozenset[int]:
-        seen = {state}
-        stack = [state]
-        while stack:
-            for following in self.free[stack.pop()]:
-                if following not in seen:
-                    seen.add(following)
-                    stack.append(following)
-        return frozenset(seen)
 
 
 def reduced(

@@ -1,0 +1,41 @@
+"""How likely a sentence is before any sound is heard: readings are what is said most."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+
+from fieldnote.language import UNITS, vocabulary
+
+COUNTING = frozenset({"hundred", "thousand", "and", "point", "minus", "negative"})
+
+USUAL_UNITS = (
+    *("Ohm", "mOhm", "kOhm", "MOhm", "V", "mV", "A", "mA", "uA", "W", "kW", "Hz", "kHz", "deg"),
+    *("Cel", "[degF]", "[lbf_av].[in_i]", "[lbf_av].[ft_i]", "N.m", "[psi]", "bar", "kPa", "mm"),
+    *("[in_i]", "cm", "m", "%", "{rev}/min", "h", "min", "s", "L", "L/min", "uF", "mbar", "MPa"),
+)
+UNIT_WORDS = frozenset(
+    word for code in USUAL_UNITS for form in UNITS[code].spoken for word in form.split()
+)
+
+COSTS: Mapping[str, float] = {"number": -0.3, "unit": -0.8, "letter": -4.0, "other": -5.0}
+"""Log-probability of a word by what it is. Readings are what is said most; without a price on the
+thousand other words, any mumble is a sentence of them."""
+
+
+def word_cost(word: str) -> float:
+    """Log-probability of a word at a place where it may stand."""
+    return COSTS[kind_of_word(word)]
+
+
+@cache
+def kind_of_word(word: str) -> str:
+    if word in {*vocabulary.DIGITS, *vocabulary.TEENS, *vocabulary.TENS, *COUNTING}:
+        return "number"
+    if word in UNIT_WORDS:
+        return "unit"
+    return "letter" if len(word) == 1 else "other"
+
+
+def words_cost(words: Sequence[str]) -> float:
+    return sum(word_cost(word) for word in words)
