@@ -171,7 +171,7 @@ def rehearse(
 ) -> Iterator[tuple[str, str]]:
     """Play a procedure silently with typed answers; nothing is stored anywhere.
 
-    "picture" answers a photo step and "wait 30" lets 30 seconds pass; other lines take five seconds.
+    "picture" answers a photo step, "wait 30" lets 30 seconds pass; other lines take 5 seconds.
 
     Yields:
         (what was typed, what would be said); the first with nothing typed.
