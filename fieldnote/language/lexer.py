@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum, auto
@@ -156,6 +157,10 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
             if size == 1 or tuple(words[place : place + size]) == entry[0]:
                 best = entry
                 break
+        if word[0].isdigit() and not is_typed(word) and not _TALK_DIGITS.fullmatch(word):
+            items.append(Item((word,), _NUMBER))
+            place += 1
+            continue
         stop = number_end(words, place)
         if stop > place and not (best and len(best[0]) > 1 and len(best[0]) >= stop - place):
             items.append(Item(tuple(words[place:stop]), _NUMBER))
@@ -172,6 +177,10 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
                 items.append(Item((word,), _TALK if is_talk(word) else _UNKNOWN))
             place += 1
     return items
+
+
+_TALK_DIGITS = re.compile(r"[0-9]+(?::[0-9]+|/[0-9]+/[0-9]+|st|nd|rd|th)")
+"""Times of day, dates and ordinals."""
 
 
 def is_talk(word: str) -> bool:

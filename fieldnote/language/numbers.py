@@ -206,6 +206,8 @@ def _part(words: list[str]) -> tuple[int, int] | Trouble:
         return Trouble(NOT_A_NUMBER)
     bottom = _PARTS[words[-1]]
     over = words[:-1]
+    if bottom == 4 and len(over) > 1 and over[-1] == "sixty":  # "three sixty fourths"
+        bottom, over = 64, over[:-1]
     if over in ([], ["a"], ["an"]):
         return 1, bottom
     if over in (["half", "a"], ["half", "of", "a"]):
@@ -234,6 +236,8 @@ def _exact(top: int, bottom: int) -> str | None:
 def _scaled(words: list[str]) -> Number | Trouble:
     """A whole number, or a typed decimal with a scale ("2.5 thousand")."""
     head = words[0]
+    if "." in head and not _TYPED.fullmatch(head):
+        return _odd(head)
     if "." in head:
         scale = 1
         for word in words[1:]:
@@ -345,6 +349,8 @@ def _groups(words: list[str]) -> list[tuple[str, bool]] | None:
 def _compact(words: list[str], before_point: bool) -> Number | Trouble:
     """Without a scale word: one group, digit by digit, or a pair ("three twenty")."""
     groups = _groups(words)
+    if groups is None and len(words) == 1 and words[0][0].isdigit():
+        return _odd(words[0])
     if groups is None:
         typed = tuple(word for word in words if is_typed(word))
         return Trouble(TWO_NUMBERS if typed else NOT_A_NUMBER, typed)
@@ -356,6 +362,15 @@ def _compact(words: list[str], before_point: bool) -> Number | Trouble:
     if all(single for _, single in groups):
         return _digit_string(digits, groups, before_point)
     return _pair(groups)
+
+
+def _odd(word: str) -> Trouble:
+    """Digits in a form that means different things to different people: "1,5", "4k7", "1.2.3"."""
+    if word.count(".") > 1:
+        return Trouble(BROKEN_DECIMAL)
+    one_mark = re.fullmatch(r"([0-9]+)[,kmr]([0-9]+)", word)
+    candidates = (f"{one_mark[1]}.{one_mark[2]}",) if one_mark else ()
+    return Trouble(f'"{word}" can be read in more than one way', candidates)
 
 
 def _digit_string(

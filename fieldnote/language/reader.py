@@ -7,13 +7,12 @@ Every answer that is a value rests on words that were said; whatever could mean 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 from functools import cache
 
 from . import vocabulary as v
 from .entry import Context, Entry
-from .lexer import Item, Role, items_of, number_end
-from .numbers import BROKEN_DECIMAL, TWO_NUMBERS, Number, Trouble, is_typed, read
+from .lexer import Item, Role, items_of
+from .numbers import TWO_NUMBERS, Number, Trouble, is_typed, read
 from .text import DASH, PAUSE, words_of
 from .units import UNITS, kind_of, symbol
 
@@ -157,6 +156,8 @@ def _corrected(items: list[Item], context: Context) -> Entry:
         if first is not None and first.kind not in ("none", "command"):
             return Entry("unclear", reason="a value was taken back and none said in its place")
         return Entry("none", reason="no reading in this")
+    if first is None and items[cut].words[0] in _WAITING and kind_of(second.unit or "") == "time":
+        return Entry("none", reason="talk of a time to wait")
     if first is None or (first.kind == "none" and withdrawn is not None and not withdrawn.values):
         if second.kind in ("reading", "open", "short", "wire", "bare", "series"):
             return replace(second, command="withdraw")
@@ -174,7 +175,7 @@ def _corrected(items: list[Item], context: Context) -> Entry:
                 )
             )
         )
-    return _joined(first, second)
+    return _joined(first, second, _begins_with_point(after))
 
 
 def _last_part(items: list[Item]) -> list[Item]:
@@ -201,13 +202,21 @@ def _is_something_else(items: list[Item], place: int) -> bool:
     return len(item.roles) > 1 and Role.BOUND in item.roles
 
 
+_WAITING = ("wait", "hold", "hang")
+
+
 def _only_air(items: list[Item]) -> bool:
     return all(
         item.roles & {Role.PAUSE, Role.FILLER, Role.CORRECTION, Role.HEDGE} for item in items
     )
 
 
-def _joined(first: Entry, second: Entry) -> Entry:
+def _begins_with_point(items: list[Item]) -> bool:
+    number = next((item for item in items if Role.NUMBER in item.roles), None)
+    return number is not None and (number.words[0] in v.POINT or number.words[0][0] == ".")
+
+
+def _joined(first: Entry, second: Entry, point_first: bool) -> Entry:
     """The second stands; what it does not say again (label, unit, pins) stays from the first."""
     if second.kind in ("none", "command", "remark"):
         return Entry(
@@ -217,18 +226,11 @@ def _joined(first: Entry, second: Entry) -> Entry:
         return replace(second, corrected=first.value)
     if second.kind == "unclear":
         return second
-    if (
-        first.value
-        and second.value
-        and second.value.startswith(("0.", "-0."))
-        and "." in first.value
-    ):
-        said_leading_point = second.kind in ("bare", "reading")
-        if said_leading_point and not second.value.startswith("0.0") and _point_first(second):
-            return Entry(
-                "unclear", value=second.value, unit=second.unit or first.unit,
-                reason="only the part after the point was said again",
-            )  # fmt: skip
+    if point_first and first.value and "." in first.value:
+        return Entry(
+            "unclear", value=second.value, unit=second.unit or first.unit,
+            reason="only the part after the point was said again",
+        )  # fmt: skip
     kept = {
         name: getattr(first, name)
         for name in ("label", "pins", "position", "state", "current", "colour")
@@ -243,17 +245,13 @@ def _joined(first: Entry, second: Entry) -> Entry:
     return replace(second, corrected=first.value, **kept)
 
 
-def _point_first(entry: Entry) -> bool:
-    return entry.text == "point-first"
-
-
 # -- one statement -----------------------------------------------------------------------------
 @dataclass(slots=True)
 class _Value:
     number: Number | Trouble
     unit: str | None = None
     single: bool = False
-    point_first: bool = False
+    words: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -273,6 +271,7 @@ class _Reader:
     hedges: list[str] = field(default_factory=list)
     currents: list[str] = field(default_factory=list)
     units_alone: list[str] = field(default_factory=list)
+    unit_words: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     talk: list[str] = field(default_factory=list)
     joints: list[str] = field(default_factory=list)
@@ -320,7 +319,7 @@ class _Reader:
         elif Role.UNCODED in roles:
             self.colours.append("?" + item.text)
             self.place += 1
-        elif Role.OPEN in roles and not self._open_is_a_name():
+        elif Role.OPEN in roles:
             self.open = True
             self.place += 1
         elif Role.SHORT in roles:
@@ -363,6 +362,7 @@ class _Reader:
             self.place += 1
         elif Role.UNIT in roles:
             self.units_alone.append(item.payload)
+            self.unit_words.append(item.text)
             self.place += 1
         elif Role.FACTOR in roles:
             self.unknown.append(item.text)
@@ -379,12 +379,15 @@ class _Reader:
     # numbers
     def _number(self, item: Item) -> None:
         """A number that is no name: with its unit behind it, it is a value."""
+        before = self._at(self.place - 1)
+        if item.words == ("one",) and before is not None and before.text in _POINTING:
+            self.talk.append("one")
         self.place += 1
         self._value(item.words)
 
     def _value(self, words: tuple[str, ...]) -> None:
         number = read(words)
-        value = _Value(number, point_first=words[0] in v.POINT or words[0][0] == ".")
+        value = _Value(number, words=words)
         if isinstance(number, Trouble):
             several = _several(words)
             if several:
@@ -449,6 +452,10 @@ class _Reader:
                         return letter + number.digits, place + 2, ()
             if after is not None and after.words == ("plus",):
                 return letter + "+", place + 2, ()
+            if letter in "LTUVW" and after is not None and after.words[0] in _SMALL:
+                line, rest = letter + str(_SMALL[after.words[0]]), after.words[1:]
+                if rest and _value_like(rest):
+                    return line, place + 2, rest
             return letter, place + 1, ()
         if Role.NUMBER not in item.roles:
             return None
@@ -497,20 +504,17 @@ class _Reader:
                 return False
             if after is not None and Role.UNIT in after.roles:
                 return False
+        trouble = self.trouble
         found = self._index(place, need_value=not pin)
+        if found is None and item.text in v.INDEXED and self._ends_with_number(place):
+            found = ("", place + 1, ())  # "room two oh four": a name, said digit by digit
         if found is None:
+            self.trouble = trouble
             return False
-        if not pin and self._at(place) is not None and Role.NUMBER in self.items[place].roles:
-            words = self.items[place].words
-            if "point" in words[:1] or words[0] in v.SIGNS or words[0][0] == ".":
+        if not pin and Role.NUMBER in self.items[place].roles:
+            if not self._is_name(item, place, found[2]):
+                self.trouble = trouble
                 return False
-            value_next = self._has(place + 1, Role.UNIT) or self._has(place + 1, Role.FACTOR)
-            if not found[2] and value_next:
-                return False  # "cylinder 140 psi": the number is the value
-            last = all(self._has(p, Role.PAUSE) for p in range(place + 1, len(self.items)))
-            if not found[2] and last and not (self.values or self.open or self.short):
-                if item.text not in ("number", "wire", "connector", "lead", "core", "conductor"):
-                    return False  # "oil level 40": a bare value
         if pin and self._at(place) is not None and Role.NUMBER in self.items[place].roles:
             words = self.items[place].words
             if "point" in words[:1] or words[0] in v.SIGNS:
@@ -542,6 +546,32 @@ class _Reader:
 
     wire_pins: list[str] = field(default_factory=list)
     _wire_name: str = ""
+
+    def _ends_with_number(self, place: int) -> bool:
+        return self._has(place, Role.NUMBER) and all(
+            self._has(after, Role.PAUSE) for after in range(place + 1, len(self.items))
+        )
+
+    def _is_name(self, item: Item, place: int, left: tuple[str, ...]) -> bool:
+        """Whether the number behind a noun is its name ("cylinder two") and not a value ("tank forty
+        percent")."""
+        words = self.items[place].words
+        if words[0] in v.POINT or words[0] in v.SIGNS or words[0][0] == ".":
+            return False
+        whole = read(words)
+        value_next = self._has(place + 1, Role.UNIT) or self._has(place + 1, Role.FACTOR)
+        if value_next and isinstance(whole, Number):
+            if item.text in v.INDEXED and whole.style != "plain" and left:
+                self.trouble = f'"{" ".join(words)}": one value, or a name and a value?'
+                return True
+            return False
+        if left:
+            return True
+        last = all(self._has(p, Role.PAUSE) for p in range(place + 1, len(self.items)))
+        if last and not (self.values or self.open or self.short):
+            # "oil level 40" is a bare value, "cylinder 2" a name
+            return item.text in v.INDEXED or bool(item.roles & {Role.WIRE}) or item.text == "connector"
+        return True
 
     def _pins_after_link(self) -> None:
         """ "... to ground", "... and five", "..., six": further pins."""
@@ -625,9 +655,6 @@ class _Reader:
             and nxt.text.split()[0] in v.COMPOUNDS
             and bool(nxt.roles & {Role.NOUN, Role.NUMBERED, Role.UNKNOWN, Role.TALK, Role.PLACE})
         )
-
-    def _open_is_a_name(self) -> bool:
-        return False
 
     def _letter(self, item: Item) -> None:
         """ "L1 to L2", "l one", a spelling-alphabet word: a terminal when it stands in a pair."""
@@ -719,6 +746,8 @@ class _Reader:
             if self.place < len(self.items) and self.items[self.place] is item:
                 self.place += 1
             return
+        if word in ("in", "for", "by") and not self.values and self._has(self.place + 1, Role.NUMBER):
+            self.talk.append(word)
         if word == "and" and self.values:
             self.joints.append("and")
         self.place += 1
@@ -798,7 +827,12 @@ class _Reader:
         self.place += 1
 
 
+_POINTING = frozenset({"the", "that's", "that", "this", "it's", "that is", "this is"})
+"""Before "one": a thing pointed at, not a number."""
 _SMALL = {"one": 1, "two": 2, "three": 3, "1": 1, "2": 2, "3": 3}
+_EVERYDAY = frozenset({"turn", "second", "minute", "hour", "day", "foot", "yard", "mile", "pound", "bar",
+                       "revolution", "lux", "thou", "gram", "meter", "inch", "degree", "days", "bars"})
+"""Units in the singular that are everyday words: alone they say nothing of a reading."""
 _SINGULAR = frozenset(
     {form.split()[-1] for unit in UNITS.values() for form in unit.spoken
      if form + "s" in unit.spoken or form in ("inch", "foot", "henry")}
@@ -886,12 +920,12 @@ def _judge(said: _Reader, context: Context) -> Entry:
     if said.nothing:
         return Entry("unclear", reason="say what the meter shows: a number, open or short")
     if said.units_alone:
+        if all(word in _EVERYDAY for word in said.unit_words):
+            return Entry("none", reason=f'"{said.unit_words[0]}" without a number')
         return Entry("unclear", unit=said.units_alone[0], reason="a unit without a number")
     if said.pins:
         return Entry("unclear", reason="a terminal without a value or a colour")
-    if said.label and (said.positions or said.states or len(said.label) > 0):
-        return Entry("unclear", reason="a name without a value")
-    return Entry("none", reason="no reading in this")
+    return Entry("none", reason="a name without a value" if said.label else "no reading in this")
 
 
 def _circuit(said: _Reader) -> Entry:
@@ -971,6 +1005,8 @@ def _values(said: _Reader, context: Context) -> Entry:
         return Entry("none", reason=f'"{said.unknown[0]}" is not known')
     if said.loose_noun and any(value.single for value in said.values):
         return Entry("none", reason="a thing named by its size, not a reading")
+    if len(said.unknown) > 1 and not _label_is_known(said):
+        return Entry("none", reason=f'"{said.unknown[0]}" and "{said.unknown[1]}" are not known')
     if said.unknown and not _label_is_known(said):
         return unclear(f'the word "{said.unknown[0]}" is not known')
     if said.loose_noun:
@@ -1001,16 +1037,8 @@ def _values(said: _Reader, context: Context) -> Entry:
         return Entry("unclear", value=best, unit=code, reason=problem, alternatives=others)
     if len(numbers) > 1:
         return _series(said, good, code, where, unclear)
-    value = said.values[0]
-    if value.point_first:
-        return Entry(
-            "reading" if code else "bare",
-            value=best,
-            unit=code,
-            unit_from=where,  # type: ignore[arg-type]
-            text="point-first",
-            colour=_colour_code(said) if said.colours else None,
-        )
+    if said.values[0].words == ("oh",) and where != "said":
+        return Entry("none", reason='"oh" alone is no reading')
     colour = _colour_code(said) if said.colours else None
     return Entry(
         "reading" if code else "bare",
@@ -1096,7 +1124,3 @@ def _factor(
     if wanted in _BASES and code in UNITS:
         return code, "step", None
     return None, None, f'"{word}" without a unit behind it'
-
-
-# kept for the type checker's sake: re-exported names used by the grammar's tests
-__all__ = ["parse", "Decimal", "number_end", "BROKEN_DECIMAL"]

@@ -12,7 +12,7 @@ from functools import cache
 
 from .numbers import STARTERS, is_typed
 from .units import UNITS
-from .vocabulary import SPELLINGS
+from .vocabulary import NUMBERED, SPELLINGS
 
 PAUSE = ","
 DASH = "-"
@@ -39,6 +39,8 @@ _PIECE = re.compile(
     """,
     re.VERBOSE,
 )
+_NUMBER_SIGN = re.compile(r"^No\. ?([0-9]{1,2}(?= (?:%s)\b))" % "|".join(NUMBERED))
+"""At the beginning only: after a value, "No." is a correction."""
 _LETTERS_WITH_POINTS = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
 _HYPHENED_PARTS = {"thirty-second", "thirty-seconds", "sixty-fourth", "sixty-fourths"}
 _MARKS = {
@@ -80,7 +82,12 @@ def _spellings() -> tuple[
     dict[str, tuple[str, ...]], dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]]
 ]:
     """SPELLINGS by single words, and by the first word of the longer ones."""
-    single: dict[str, tuple[str, ...]] = {}
+    single: dict[str, tuple[str, ...]] = {
+        form.replace(" ", ""): tuple(form.split())
+        for unit in UNITS.values()
+        for form in unit.spoken
+        if form.split()[0] in _PREFIX_WORDS and form.count(" ") == 1
+    }
     several: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
     for spelling, own in SPELLINGS.items():
         words = tuple(spelling.split())
@@ -93,12 +100,16 @@ def _spellings() -> tuple[
     return single, several
 
 
+_PREFIX_WORDS = ("pico", "nano", "micro", "milli", "hecto", "kilo", "mega", "meg", "giga")
+
+
 def words_of(text: str) -> list[str]:
     """The words of ``text`` in the vocabulary's spelling, pauses as ``,``.
 
     >>> words_of("Pin 3: 1.2 MΩ")
     ['pin', '3', ',', '1.2', '=MOhm']
     """
+    text = _NUMBER_SIGN.sub(r"number \1", text)
     if not text.isascii():
         text = text.translate(_CHARACTERS)
     single, several = _spellings()
@@ -124,13 +135,15 @@ def words_of(text: str) -> list[str]:
             out.append(piece.lower())
     if several.keys() & set(out):
         out = _respell(out, several)
+    if out[:2] == ["oh", PAUSE]:
+        del out[:2]  # a sigh, not a zero
     return out
 
 
 def _add_word(
     piece: str, text: str, start: int, end: int, out: list[str], single: dict[str, tuple[str, ...]]
 ) -> None:
-    numeric = bool(out) and (is_typed(out[-1]) or out[-1] in STARTERS)
+    numeric = bool(out) and (out[-1][0].isdigit() or is_typed(out[-1]) or out[-1] in STARTERS)
     if piece.lower() in _HYPHENED_PARTS:
         out.append(piece.lower().replace("-", ""))
         return

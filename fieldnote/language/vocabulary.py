@@ -97,7 +97,7 @@ NUMBERED = (
     "breaker", "engine", "generator", "gauge", "tap", "section", "level", "position", "switch", "test",
     "solenoid", "sender", "burner", "boiler", "evaporator", "thermostat", "thermocouple", "output",
     "input", "module", "drive", "axis", "belt", "wheel", "tire", "brake", "cable", "step", "sample",
-    "set", "nozzle", "filter", "rectifier", "inverter", "array", "rod", "joint", "flange", "stud",
+    "nozzle", "filter", "rectifier", "inverter", "array", "rod", "joint", "flange", "stud",
 )  # fmt: skip
 """Nouns that a number may follow as a name: "cylinder two"."""
 NOUNS = (
@@ -199,9 +199,16 @@ FILLERS = (
     "turns out", "log", "record", "put down", "write down", "enter", "logging", "oh okay",
     "steady on", "sitting on", "i measure", "i measured", "we measured", "check", "test",
     "dialed in at", "final reading", "first reading", "second reading", "third reading", "next reading is",
-    "came to", "came in at", "came out at", "was reading", "their",
+    "has", "has a", "is a", "came to", "came in at", "came out at", "was reading", "their",
 )  # fmt: skip
 ARTICLES = ("a", "an", "the")
+INDEXED = (
+    "cylinder", "phase", "cell", "zone", "circuit", "channel", "injector", "fuse", "relay", "number",
+    "station", "stage", "string", "bay", "room", "probe", "breaker", "section", "test point", "step",
+    "measuring point", "module", "nozzle", "array", "joint", "flange", "stud", "bolt", "rod", "bank", "coil",
+)  # fmt: skip
+"""Of ``NUMBERED``, those that are nearly always followed by their number: a number behind them is
+a name before it is a value."""
 LINKS = ("at", "on", "across", "for", "in", "from", "between", "to", "with", "of", "per", "through", "by",
          "and", "or")  # fmt: skip
 BOUNDS = (
@@ -219,8 +226,8 @@ CORRECTIONS = (
     "correct that", "no correction", "wait a minute", "no that's", "sorry that's",
     "wait that's", "actually that's", "actually it's", "no it's", "sorry it's", "wait it's",
     "oh no", "oh wait", "oh sorry", "sorry make that", "sorry i mean", "no i mean",
-    "should be", "that should be", "excuse me", "delete that", "no no", "ignore that",
-    "change that to", "not that", "i should say",
+    "excuse me", "delete that", "no no", "ignore that",
+    "change that to", "i should say",
 )  # fmt: skip
 """Between two values: the first is withdrawn, the last counts."""
 REMARK_WORDS = ("note", "remark", "comment", "make a note", "take a note", "memo", "note that",
@@ -271,9 +278,13 @@ SPELLINGS: dict[str, str] = {
     "naught": "nought", "ought": "nought", "aught": "nought", "treble": "triple",
     "fourty": "forty", "ninty": "ninety", "nill": "nil", "fiveth": "fifth",
     # said the same or nearly so
-    "ohmes": "ohms", "omes": "ohms", "mil amps": "milli amps", "mill amps": "milli amps",
-    "mils amps": "milli amps", "mil volts": "milli volts", "mill volts": "milli volts",
-    "mil amp": "milli amp", "mill amp": "milli amp", "kay ohms": "k ohms", "mega ohms": "mega ohms",
+    "ohmes": "ohms", "omes": "ohms", "mills amps": "milli amps", "mills amp": "milli amp",
+    "mills volts": "milli volts", "mills volt": "milli volt", "mills bar": "milli bar",
+    "milli meters": "millimeters", "milli meter": "millimeter", "centi meters": "centimeters",
+    "centi meter": "centimeter", "kilo meters": "kilometers", "kilo meter": "kilometer",
+    "micro meters": "micrometers", "micro meter": "micrometer", "kilo grams": "kilograms",
+    "kilo gram": "kilogram", "milli litre": "milli liter", "psi": "p s i", "rpm": "r p m",
+    "micro siemen": "micro siemens", "horsepower": "horse power",
     "megaohms": "mega ohms", "megaohm": "mega ohm", "kiloohms": "kilo ohms", "kiloohm": "kilo ohm",
     "kays": "k", "kay": "k", "mils": "mills", "mil": "mills", "mill": "mills", "megs": "meg",
     "ampere hours": "amp hours", "celcius": "celsius", "farenheit": "fahrenheit",
@@ -296,7 +307,7 @@ SPELLINGS: dict[str, str] = {
 # -- talk ------------------------------------------------------------------------------------
 TALK = frozenset(
     """
-    hand give get me my you your he she they them we us our who whom whose why when if because but
+    it hand give get me my you your he she they them we us our who whom whose why when if because but
     need needs needed want wants wanted pass bring fetch put set turn adjust try let lets do does did
     done don't doesn't didn't can can't could couldn't would wouldn't should shouldn't will won't shall
     must might may have has had be been being was were wasn't weren't isn't aren't am i'll you'll we'll he'll
@@ -306,7 +317,7 @@ TALK = frozenset(
     say said talk talking call called go goes going gone went come comes coming came take takes taken took
     make makes made find found use used using buy bought cost costs price paid pay order ordered
     yesterday tomorrow today tonight monday tuesday wednesday thursday friday saturday sunday
-    morning afternoon evening lunch dinner tea coffee breakfast o'clock past ago later soon before't
+    morning afternoon evening lunch dinner tea coffee breakfast o'clock past ago later soon 
     week weeks month months year years until till since again already still never always ever often sometimes
     spec limit limits specification nominal rated rating supposed should expected target tolerance allowed required
     maximum minimum
@@ -316,18 +327,18 @@ TALK = frozenset(
     really very too quite pretty some any all both every each few several lot lots
     with without into onto out off up down over under about across away around
     drop dropped hold held keep kept leave left start started stop stopped finish finished
-    replace replaced fix fixed install installed remove removed tighten loosen torque'd undo screw unscrew
+    replace replaced fix fixed install installed remove removed tighten loosen undo screw unscrew
     wrench spanner screwdriver ratchet hammer pliers torch flashlight ladder toolbox tool tools
-    socket't drill bit bits extension glove gloves rag
+     drill bit bits extension glove gloves rag
     not isn't nothing something anything everything someone anyone everyone nobody
     were's where here's there's i'm
-    drove drive's driving walk walked minutes' ago't
+    drove  driving walk walked  
     remember remind reckon believe hope guess suppose sure wonder
-    order part parts spare spares stock delivery't shop store't bloody damn
-    first second't third last next
-    grab reach lift push pull's pulled pushed held hit bang
-    open't close closes opened closing't
-    dollars pounds't quid euros bucks cents pence percent't
+    order part parts spare spares stock  shop  bloody damn
+    first  third last next
+    grab reach lift push  pulled pushed held hit bang
+    open't close closes opened 
+    dollars  quid euros bucks cents pence 
     people person guys lads team crew
     birthday weather rain raining sunny football game match score
     """.split()
