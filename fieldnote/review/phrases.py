@@ -23,8 +23,10 @@ WIRE_COLOURS: Mapping[str, tuple[str, str]] = {
 class Phrases:
     """The words of one locale for the parts of a ``Story``."""
 
-    def __init__(self, texts: Texts) -> None:
+    def __init__(self, texts: Texts, steps: Mapping[str, str] | None = None) -> None:
+        """steps: what each step of the procedure asks, by its id."""
         self.t = texts
+        self.steps = steps or {}
 
     def value(self, entry: Mapping[str, Any]) -> str:
         """What was read, as people write it: ``10.60 Ω``, ``open circuit``, ``BK/BN``."""
@@ -68,8 +70,13 @@ class Phrases:
         return f" {self.t('to')} ".join(pins)
 
     def step(self, step: str | None) -> str:
-        """A step's id as words; the log keeps the id, the procedure its full wording."""
+        """A step's id as words."""
         return step.replace("-", " ").replace("_", " ").capitalize() if step else ""
+
+    def ask(self, said: Said) -> str:
+        """What the step asked, in the procedure's own words; empty where the point says as much."""
+        words = self.steps.get(said.step or "") or self.step(said.step)
+        return "" if words == self.point(said) else words
 
     def result(self, result: str) -> str:
         t = self.t
@@ -178,6 +185,23 @@ class Phrases:
 
     def heard(self, line: Line) -> str:
         return str(line.now.entry.get("text") or line.now.source.get("heard") or "")
+
+    def typed(self, entry: Mapping[str, Any]) -> str:
+        """An entry as one would type it in, to start a correction from: always with a point."""
+        if entry.get("kind") in ("remark", "wire", "open", "short"):
+            return str(entry.get("text") or "")
+        digits = " ".join(entry.get("values") or ()) or str(entry.get("value") or "")
+        pins = [str(pin) for pin in entry.get("pins") or ()]
+        parts = [
+            entry.get("label"),
+            f"pin {pins[0]}" if len(pins) == 1 and pins[0].isdecimal() else " to ".join(pins),
+            entry.get("position"),
+            entry.get("state"),
+            digits,
+            symbol(str(entry["unit"])) if entry.get("unit") else "",
+            entry.get("current"),
+        ]
+        return " ".join(str(part) for part in parts if part)
 
     @staticmethod
     def _unit(unit: Any) -> str:

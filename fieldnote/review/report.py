@@ -12,7 +12,8 @@ from typing import Any, Literal
 
 from markupsafe import Markup
 
-from fieldnote.errors import BadInputError, StoreError
+from fieldnote.acceptance import Quantity
+from fieldnote.errors import BadInputError, FieldnoteError, StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.review import bar, picture, rule, sound
 from fieldnote.review.connector import colours, faces
@@ -116,7 +117,7 @@ class _Contents:
         self.story = story
         self.variant = variant
         self.t = texts
-        self.p = Phrases(texts)
+        self.p = Phrases(texts, story.steps)
         self.evidence_page = environment(texts).get_template("evidence.html")
 
     def all(self) -> dict[str, Any]:
@@ -346,6 +347,11 @@ def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
         points.append(("unchecked", t("No instrument is on record"), ""))
     elif not story.meter.get("calibrated"):
         points.append(("unchecked", t("No calibration date of the instrument is on record"), ""))
+    elif story.meter.get("due") and str(story.meter["due"]) < story.started.date().isoformat():
+        words = t(
+            "The instrument was overdue for calibration since %(due)s", due=story.meter["due"]
+        )
+        points.append(("fail", words, ""))
     if story.closed is None:
         points.append(("unchecked", t("The job is not closed"), ""))
     return points
@@ -370,18 +376,23 @@ def reading_bar(said: Said) -> bar.Bar | None:
     lower, upper = said.window.limits
     if said.kind == "open":
         return bar.beyond(lower, upper)
-    value = said.verdict.get("value")
-    if value is None and said.kind == "short":
-        value = "0"
-    if value is None and said.entry.get("unit") == said.window.unit:
-        value = said.entry.get("value")
-    uncertainty = said.verdict.get("uncertainty")
-    return bar.draw(
-        lower,
-        upper,
-        None if value is None else Fraction(value),
-        None if uncertainty is None else Fraction(uncertainty),
-    )
+    value, uncertainty = reading_numbers(said, said.window.unit) or (None, None)
+    return bar.draw(lower, upper, value, uncertainty)
+
+
+def reading_numbers(said: Said, unit: str | None) -> tuple[Fraction, Fraction] | None:
+    """Value and expanded uncertainty of a reading in ``unit``; None where it has no number."""
+    verdict, entry = said.verdict, said.entry
+    if verdict.get("value") is not None and verdict.get("unit") == unit:
+        return Fraction(verdict["value"]), Fraction(verdict.get("uncertainty") or 0)
+    if said.kind == "short":
+        return Fraction(0), Fraction(0)
+    if said.kind == "reading" and entry.get("value") and unit and entry.get("unit"):
+        try:
+            return Quantity(str(entry["value"]), str(entry["unit"])).to(unit), Fraction(0)
+        except FieldnoteError:
+            return None  # of another kind than the window: nothing to draw
+    return None
 
 
 def _pictures(line: Line) -> list[File]:

@@ -212,6 +212,12 @@ class Story:
         return value if isinstance(value, Mapping) else {"name": value} if value else {}
 
     @property
+    def steps(self) -> Mapping[str, str]:
+        """What each step asks, by its id, as the procedure stood when the job began."""
+        steps = self.procedure.get("steps") or ()
+        return {str(step["id"]): str(step.get("ask") or "") for step in steps if step.get("id")}
+
+    @property
     def meter(self) -> Json:
         value = self.facts.get("meter")
         return value if isinstance(value, Mapping) else {"name": value} if value else {}

@@ -31,7 +31,8 @@ def table(log: JobLog, ref: str, *, locale: str | None = None) -> RenderableType
     """
     texts = Texts(locale)
     story = tell(log, ref)
-    return Group(_head(story, texts), _rows(story, Phrases(texts)), _foot(story, Phrases(texts)))
+    phrases = Phrases(texts, story.steps)
+    return Group(_head(story, texts), _rows(story, phrases), _foot(story, phrases))
 
 
 def _head(story: Story, t: Texts) -> Text:

@@ -7,11 +7,12 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-import invented_job as invented
 import pytest
+from playwright.sync_api import Browser, sync_playwright
+
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import report
-from playwright.sync_api import Browser, sync_playwright
+from tests.review import invented_job as invented
 
 CHROMIUM = os.environ.get("FIELDNOTE_CHROMIUM") or shutil.which("chromium")
 QUIET = [

@@ -13,9 +13,10 @@ from typing import Any
 
 import numpy as np
 import soundfile
+from PIL import Image, ImageDraw, ImageFilter, ImageFont
+
 from fieldnote.acceptance import Quantity, Window, judge
 from fieldnote.joblog import JobLog, Record
-from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 REF = "rudder-01"
 START = datetime(2031, 3, 4, 9, 12, 5, tzinfo=timezone(timedelta(hours=1)))
@@ -111,11 +112,13 @@ def body(
     }
 
 
-def write(log: JobLog, ref: str = REF, voice: bytes | None = None) -> dict[str, Record]:
+def write(
+    log: JobLog, ref: str = REF, voice: bytes | None = None, start: datetime = START
+) -> dict[str, Record]:
     """The job, with one of everything that a review has to show; records by a name for tests."""
     seconds = (95, 140, 190, 260, 262, 300, 345, 400, 420, 470, 520, 560, 610, 640, 700, 760)
-    clock = iter(START + timedelta(seconds=s) for s in seconds)
-    log.start_job(FACTS, at=START, ref=ref)
+    clock = iter(start + timedelta(seconds=s) for s in seconds)
+    log.start_job(FACTS, at=start, ref=ref)
     clip = log.keep(voice or tone(), ".wav")
     picture = log.keep(photo(), ".jpg")
     lone = log.keep(photo("------"), ".jpg")
@@ -355,6 +358,6 @@ def write(log: JobLog, ref: str = REF, voice: bytes | None = None) -> dict[str, 
             "done": "Connector cleaned and measured again; sender to be replaced.",
             "parts": ["1 sender, resistive (invented part)"],
         },
-        at=START + timedelta(seconds=900),
+        at=start + timedelta(seconds=900),
     )
     return made

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from fieldnote.review.bar import EDGE, WIDTH, beyond, draw
 from hypothesis import given
 from hypothesis import strategies as st
+
+from fieldnote.review.bar import EDGE, WIDTH, beyond, draw
 
 numbers = st.fractions(min_value=-10_000, max_value=10_000, max_denominator=1000)
 widths = st.fractions(min_value=Fraction(1, 1000), max_value=10_000, max_denominator=1000)

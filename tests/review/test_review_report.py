@@ -6,11 +6,12 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
-import invented_job as invented
 import pytest
+
 from fieldnote.errors import BadInputError, StoreError
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import report
+from tests.review import invented_job as invented
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from fieldnote.review.rule import MOST_TICKS, WIDTH, lay
 from hypothesis import given
 from hypothesis import strategies as st
+
+from fieldnote.review.rule import MOST_TICKS, WIDTH, lay
 
 START = datetime(2031, 3, 4, 9, 12, 5, tzinfo=UTC)
 

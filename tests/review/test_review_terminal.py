@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import io
 
-import invented_job as invented
+from rich.console import Console
+
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import table
-from rich.console import Console
+from tests.review import invented_job as invented
 
 
 def drawn(log: JobLog, width: int = 120, **options: object) -> str:

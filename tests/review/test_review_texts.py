@@ -6,9 +6,10 @@ from datetime import UTC, datetime
 
 import pytest
 from babel.numbers import format_decimal
-from fieldnote.review.texts import Texts
 from hypothesis import given
 from hypothesis import strategies as st
+
+from fieldnote.review.texts import Texts
 
 WHEN = datetime(2031, 3, 4, 15, 6, tzinfo=UTC)
 

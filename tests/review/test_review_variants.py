@@ -5,11 +5,12 @@ from __future__ import annotations
 import subprocess
 from pathlib import Path
 
-import invented_job as invented
 import pytest
+
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import report
+from tests.review import invented_job as invented
 
 
 def test_the_customer_gets_plain_words_and_no_working_evidence(

@@ -1,0 +1,12 @@
+"""The review in the browser, and the page for taking entries with a phone.
+
+    serve_review(log, hands=lambda ref: Recorder(log, ref, clock=now))
+
+Both are served from this machine only to those who hold a secret made at the start.
+"""
+
+from fieldnote.review.web.hand import Hand, Outcome
+from fieldnote.review.web.review_app import review_app
+from fieldnote.review.web.serve import serve_review
+
+__all__ = ["Hand", "Outcome", "review_app", "serve_review"]
