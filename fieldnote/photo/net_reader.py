@@ -17,7 +17,7 @@ from fieldnote.photo.strings import candidates, greedy, probabilities
 FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
 """Left, right, above, below, in heights of the characters, of the first look at a place."""
 
-SECOND_MARGINS = (0.9, 0.9, 0.15, 0.15)
+SECOND_MARGINS = (2.2, 2.2, 0.15, 0.15)
 
 VIEWS = (
     (0.40, 0.40, 0.15, 0.15, 0.0),
@@ -34,8 +34,8 @@ _SIDES = (384, 768)
 _MOST_FIRST, _MOST_READ = 10, 3
 _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
-_UNREAD = 0.02
-"""Probability below which a place is also read standing on its head."""
+_UNREAD = 0.3
+"""Probability below which places are also read standing on their heads."""
 _POINT_DOUBT = 0.25
 """Share of the best string's probability from which a rival makes the point or sign uncertain."""
 
@@ -47,6 +47,11 @@ class _Look:
     place: Place
     text: str
     probability: float
+
+    @property
+    def fullness(self) -> float:
+        """How much of a display it saw: more characters count, if they are likely at all."""
+        return len(self.text) * min(1.0, self.probability / 0.3) * self.place.score**0.5
 
     @property
     def rank(self) -> float:
@@ -83,7 +88,8 @@ def worth(text: str) -> float:
 
 def _places(pixels: Pixels) -> list[Place]:
     height, width = pixels.shape[:2]
-    places = [place for side in _SIDES for place in find_displays(pixels, side)]
+    sides = [side for side in _SIDES if side == _SIDES[0] or side < 1.3 * max(height, width)]
+    places = [place for side in sides for place in find_displays(pixels, side)]
     places.sort(key=lambda p: -p.score * p.height)
     kept: list[Place] = []
     for place in places:
@@ -99,13 +105,15 @@ def _places(pixels: Pixels) -> list[Place]:
 def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
     """Reads every place once, and once more on its head where that did not read."""
     looks = _look_at(pixels, places)
-    unread = [look.place.turned(180) for look in looks if look.probability < _UNREAD]
-    turned = _look_at(pixels, unread[:4])
+    turned = []
+    if max((look.probability for look in looks), default=0.0) < _UNREAD:
+        turned = _look_at(pixels, [place.turned(180) for place in places[:4]])
     best: list[_Look] = []
-    for look in sorted([*looks, *turned], key=lambda k: -k.rank):
+    # Of two looks at the same display the one that saw more of it comes first.
+    for look in sorted([*looks, *turned], key=lambda k: -k.fullness):
         if look.text and all(look.place.overlap(other.place) < 0.5 for other in best):
             best.append(look)
-    return best
+    return sorted(best, key=lambda k: -k.rank)
 
 
 def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
@@ -113,7 +121,7 @@ def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
     again = _look_at(pixels, [look.place for look in looks], SECOND_MARGINS)
     better = []
     for before, after in zip(looks, again, strict=True):
-        grown = len(after.text) > len(before.text) and after.probability > 0.3
+        grown = before.text in after.text and after.probability > 0.2
         better.append(after if grown or after.probability > before.probability else before)
     return better
 

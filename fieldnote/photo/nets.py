@@ -119,8 +119,8 @@ def find_displays(pixels: Pixels, longer_side: int = 384) -> list[Place]:
         (max(1, round(width * scale)), max(1, round(height * scale))),
         interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR,
     )
-    side = -(-longer_side // 32) * 32
-    padded = np.full((side, side, 3), 114, np.float32)
+    rows, columns = (-(-side // 32) * 32 for side in small.shape[:2])
+    padded = np.full((rows, columns, 3), 114, np.float32)
     padded[: small.shape[0], : small.shape[1]] = small
     net = _net(FINDER)
     net.setInput((padded / 127.5 - 1.0).transpose(2, 0, 1)[None])
