@@ -11,7 +11,10 @@ import re
 _LAST = "[the] last [one | entry | reading | value]"
 _STEP = "(step | one | item | point | test | reading | measurement)"
 _PICTURE = "(picture | photo | photograph | snapshot | image | pic)"
-_OF_THIS = "[of (this | that | it)]"
+_OF_THIS = (
+    "[of (this | that | it | the (connector | gauge | meter | display | plate | label | wiring | motor | pump |"
+    " damage | leak | panel | engine | reading | terminal | terminals | valve | tank))]"
+)
 _TIMER = "(timer | clock | stop watch)"
 _VALUE = "(value | reading | one | entry)"
 
@@ -19,7 +22,7 @@ PATTERNS: dict[str, tuple[str, ...]] = {
     "withdraw": (
         "(scratch | delete | undo | remove | withdraw | cancel | strike | forget | erase | ignore |"
         " discard | disregard | drop | scrap | wipe | void)"
-        f" (that | it | that one | this one | that last one | that reading | {_LAST})",
+        f" (that | it | that one | this one | that last [one | reading | entry] | that reading | {_LAST})",
         "undo",
         "withdraw",
         "disregard",
@@ -177,6 +180,7 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "what should (it | that | this | the reading | the value) (be | read)",
         "what should i (see | get | read)",
         "what am i looking for",
+        "(what's | what is) the (limit | spec | tolerance) (on | for) (this | that | it | this step | this one)",
         "is (it | that | this) (in spec | in limits | within limits | in range)",
         "show limits",
     ),
@@ -188,6 +192,7 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "what did you (get | read | record | hear | log | write down)",
         "what have (i | we | you) got",
         "what was the (value | reading)",
+        "what did (i | you) say last",
     ),
     "where": (
         "where (am i | are we)",

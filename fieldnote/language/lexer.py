@@ -9,8 +9,8 @@ from enum import Enum, auto
 from functools import cache
 
 from . import vocabulary as v
-from .numbers import STARTERS, is_typed
-from .text import DASH, PAUSE, UNIT_MARK
+from .numbers import STARTERS, Number, is_typed, read
+from .text import DASH, FULL_STOP, PAUSE, UNIT_MARK
 from .units import PREFIXED_NUMBER, UNITS
 
 
@@ -66,6 +66,7 @@ _TALK = frozenset({Role.TALK})
 _LETTER = frozenset({Role.LETTER})
 _PAUSE = Item((PAUSE,), frozenset({Role.PAUSE}))
 _DASH = Item((DASH,), frozenset({Role.PAUSE}), DASH)
+_FULL_STOP = Item((FULL_STOP,), frozenset({Role.PAUSE}), FULL_STOP)
 _UNIT_ROLE = frozenset({Role.UNIT})
 
 
@@ -136,11 +137,14 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
     table = phrases(labels)
     items: list[Item] = []
     place = 0
-    end = len(words)
-    while place < end:
+    while place < (end := len(words)):
         word = words[place]
         if word == PAUSE:
             items.append(_PAUSE)
+            place += 1
+            continue
+        if word == FULL_STOP:
+            items.append(_FULL_STOP)
             place += 1
             continue
         if word == DASH:
@@ -162,6 +166,8 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
             place += 1
             continue
         stop = number_end(words, place)
+        if stop + 1 < end and words[stop] == PAUSE and words[stop - 1] in ("thousand", "million"):
+            stop = _past_comma(words, place, stop)
         if stop > place and not (best and len(best[0]) > 1 and len(best[0]) >= stop - place):
             items.append(Item(tuple(words[place:stop]), _NUMBER))
             place = stop
@@ -177,6 +183,16 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
                 items.append(Item((word,), _TALK if is_talk(word) else _UNKNOWN))
             place += 1
     return items
+
+
+def _past_comma(words: list[str], place: int, stop: int) -> int:
+    """ "one thousand, two hundred and six": the comma is written, the number is one."""
+    further = number_end(words, stop + 1)
+    joined = [*words[place:stop], *words[stop + 1 : further]]
+    if further > stop + 1 and isinstance(read(joined), Number):
+        del words[stop]
+        return further - 1
+    return stop
 
 
 _TALK_DIGITS = re.compile(r"[0-9]+(?::[0-9]+|/[0-9]+/[0-9]+|st|nd|rd|th)")

@@ -402,7 +402,7 @@ def _pair(groups: list[tuple[str, bool]]) -> Number | Trouble:
         return Number(joined, "pair")
     if singles == [False, False]:  # eighteen fifty
         low, high = int(first), int(texts[1])
-        if low % 10 == 0 and high == low + 10:
+        if (low % 10 == 0 and high == low + 10) or high == low + 1:
             return Trouble("one number, or from one to the other", (joined, first))
         return Number(joined, "pair")
     if singles[0] is False and all(singles[1:]):

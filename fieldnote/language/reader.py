@@ -13,7 +13,7 @@ from . import vocabulary as v
 from .entry import Context, Entry
 from .lexer import Item, Role, items_of
 from .numbers import TWO_NUMBERS, Number, Trouble, is_typed, read
-from .text import DASH, PAUSE, words_of
+from .text import DASH, PAUSE, UNIT_MARK, words_of
 from .units import UNITS, kind_of, symbol
 
 
@@ -251,6 +251,7 @@ class _Value:
     number: Number | Trouble
     unit: str | None = None
     single: bool = False
+    symbol: bool = False
     words: tuple[str, ...] = ()
 
 
@@ -405,7 +406,8 @@ class _Reader:
             unit = self._at(place)
         if unit is not None and Role.UNIT in unit.roles:
             value.unit = unit.payload
-            value.single = len(unit.words) > 0 and unit.words[-1] in _SINGULAR
+            value.single = unit.words[-1] in _SINGULAR
+            value.symbol = unit.words[0][0] == UNIT_MARK
             self.place = place + 1
             if unit.payload == "deg" and self._has(self.place, Role.LETTER):
                 letter = self.items[self.place].payload
@@ -472,6 +474,9 @@ class _Reader:
             if after is not None and after.words in (("a",), ("b",)) and is_typed(words[0]):
                 return whole + after.text.upper(), place + 2, ()
             return whole, place + 1, ()
+        if len(splits) > 1 and whole is None:
+            plain = [split for split in splits if _style(split[1]) == "plain"]
+            splits = plain if len(plain) == 1 else splits
         if len(splits) == 1 and whole is None and not _doubtful_split(*splits[0]):
             return splits[0][0], place + 1, splits[0][1]
         if splits:
@@ -506,7 +511,7 @@ class _Reader:
                 return False
         trouble = self.trouble
         found = self._index(place, need_value=not pin)
-        if found is None and item.text in v.INDEXED and self._ends_with_number(place):
+        if found is None and item.text not in v.UNINDEXED and self._ends_with_number(place):
             found = ("", place + 1, ())  # "room two oh four": a name, said digit by digit
         if found is None:
             self.trouble = trouble
@@ -515,7 +520,10 @@ class _Reader:
             if not self._is_name(item, place, found[2]):
                 self.trouble = trouble
                 return False
-        if pin and self._at(place) is not None and Role.NUMBER in self.items[place].roles:
+        if pin and Role.NUMBER in self.items[place].roles:
+            if item.text in v.PLURAL_PINS and not self._pair_ahead(found):
+                self.trouble = trouble
+                return False
             words = self.items[place].words
             if "point" in words[:1] or words[0] in v.SIGNS:
                 return False
@@ -547,6 +555,11 @@ class _Reader:
     wire_pins: list[str] = field(default_factory=list)
     _wire_name: str = ""
 
+    def _pair_ahead(self, found: tuple[str, int, tuple[str, ...]]) -> bool:
+        """Whether "terminals two" goes on with "and five"."""
+        link = self._at(found[1])
+        return not found[2] and link is not None and link.text in ("and", "to", "through", "/", PAUSE)
+
     def _ends_with_number(self, place: int) -> bool:
         return self._has(place, Role.NUMBER) and all(
             self._has(after, Role.PAUSE) for after in range(place + 1, len(self.items))
@@ -560,8 +573,13 @@ class _Reader:
             return False
         whole = read(words)
         value_next = self._has(place + 1, Role.UNIT) or self._has(place + 1, Role.FACTOR)
+        explicit = item.text == "number" or self.items[place - 1].text == "number"
+        if explicit and left:
+            return True
+        if value_next and self.label and self.label[-1].startswith("number "):
+            return False  # "number two cylinder one forty"
         if value_next and isinstance(whole, Number):
-            if item.text in v.INDEXED and whole.style != "plain" and left:
+            if item.text not in v.UNINDEXED and whole.style != "plain" and left:
                 self.trouble = f'"{" ".join(words)}": one value, or a name and a value?'
                 return True
             return False
@@ -570,7 +588,7 @@ class _Reader:
         last = all(self._has(p, Role.PAUSE) for p in range(place + 1, len(self.items)))
         if last and not (self.values or self.open or self.short):
             # "oil level 40" is a bare value, "cylinder 2" a name
-            return item.text in v.INDEXED or bool(item.roles & {Role.WIRE}) or item.text == "connector"
+            return item.text not in v.UNINDEXED or bool(item.roles & {Role.WIRE}) or item.text == "connector"
         return True
 
     def _pins_after_link(self) -> None:
@@ -723,7 +741,7 @@ class _Reader:
         return False
 
     def _unknown(self, item: Item) -> None:
-        if self.values and not self._linked():
+        if self.values and not self.trailing and not self._linked():
             self.loose_noun = True
         self.unknown.append(item.text)
         self._label_words(item.text)
@@ -793,7 +811,7 @@ class _Reader:
         ):
             self.joints.append("to")
         elif self.values:
-            self.joints.append(PAUSE)
+            self.joints.append(self.items[self.place].payload or PAUSE)
         self.place += 1
 
     # wires
@@ -883,7 +901,14 @@ def _value_like(words: tuple[str, ...]) -> bool:
 
 def _doubtful_split(name: str, rest: tuple[str, ...]) -> bool:
     """ "pin one two five": 1 and 25, or 12 and 5."""
+    if rest[0] in v.POINT:  # "pin twelve point six": 12 and 0.6, or 12.6 and no name
+        return True
     return all(word in v.DIGITS for word in rest) and len(rest) > 1
+
+
+def _style(words: tuple[str, ...]) -> str:
+    number = read(words)
+    return number.style if isinstance(number, Number) else ""
 
 
 # -- the judgement -----------------------------------------------------------------------------
@@ -1009,14 +1034,14 @@ def _values(said: _Reader, context: Context) -> Entry:
         return Entry("none", reason=f'"{said.unknown[0]}" and "{said.unknown[1]}" are not known')
     if said.unknown and not _label_is_known(said):
         return unclear(f'the word "{said.unknown[0]}" is not known')
-    if said.loose_noun:
+    if said.loose_noun and (said.unknown or any(value.symbol for value in said.values)):
         return unclear("words after the value that do not belong to it")
     if said.trouble:
         return unclear(said.trouble)
     if said.bound:
         return unclear(f'"{said.bound}" gives a bound, not a value')
     if said.nothing:
-        return unclear("a value, and words that there is none")
+        return unclear("say what the meter shows: a number, open or short", None, ())
     for number in numbers:
         if isinstance(number, Trouble):
             more = number.candidates
@@ -1055,6 +1080,23 @@ def _label_is_known(said: _Reader) -> bool:
     return bool(known) and len(said.unknown) <= len(known)
 
 
+def _doubtful_series(said: _Reader) -> str | None:
+    """Members that could be parts of one number: "two bar and a half", "twelve, point six"."""
+    if len(set(said.states)) > 1:
+        return "values of more than one state; say them one by one"
+    for value in said.values[1:]:
+        if isinstance(value.number, Number) and value.number.style == "fraction":
+            return TWO_NUMBERS
+        if value.words and (value.words[0] in v.POINT or value.words[0][0] == "."):
+            return TWO_NUMBERS
+    for value, following in zip(said.values, said.values[1:], strict=False):
+        if value.words and value.words[-1] in v.SCALES and isinstance(
+            read([*value.words, *following.words]), Number
+        ):
+            return TWO_NUMBERS
+    return None
+
+
 def _series(
     said: _Reader, good: list[str], code: str | None, where: str | None, unclear: object
 ) -> Entry:
@@ -1067,6 +1109,9 @@ def _series(
         return Entry(
             "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
         )
+    doubt = _doubtful_series(said)
+    if doubt:
+        return Entry("unclear", value=good[0], unit=code, reason=doubt, alternatives=tuple(good[1:]))
     if all(len(digits) == 1 for digits in good):
         return Entry(
             "unclear", value=" ".join(good), unit=code, alternatives=("".join(good),),

@@ -15,6 +15,8 @@ from .units import UNITS
 from .vocabulary import NUMBERED, SPELLINGS
 
 PAUSE = ","
+FULL_STOP = "."
+"""Between two numbers in digits: a point gone astray, or two sentences; never a series."""
 DASH = "-"
 UNIT_MARK = "="
 
@@ -135,20 +137,30 @@ def words_of(text: str) -> list[str]:
             out.append(piece.lower())
     if several.keys() & set(out):
         out = _respell(out, several)
+    for place in range(1, len(out) - 1):
+        if out[place] == "o" and _numeric(out[place - 1]) and _numeric(out[place + 1]):
+            out[place] = "oh"
     if out[:2] == ["oh", PAUSE]:
         del out[:2]  # a sigh, not a zero
     return out
 
 
+def _numeric(word: str) -> bool:
+    return word[0].isdigit() or word in STARTERS or is_typed(word)
+
+
 def _add_word(
     piece: str, text: str, start: int, end: int, out: list[str], single: dict[str, tuple[str, ...]]
 ) -> None:
-    numeric = bool(out) and (out[-1][0].isdigit() or is_typed(out[-1]) or out[-1] in STARTERS)
+    numeric = bool(out) and _numeric(out[-1])
     if piece.lower() in _HYPHENED_PARTS:
         out.append(piece.lower().replace("-", ""))
         return
     if _LETTERS_WITH_POINTS.fullmatch(piece):
         piece = piece.replace(".", "")
+    if not numeric and piece[-1] == "Ω" and piece in symbols()[0]:
+        out.append(UNIT_MARK + symbols()[0][piece])
+        return
     if numeric:
         exact, unique = symbols()
         lower = piece.lower()
@@ -215,6 +227,9 @@ def _add_mark(piece: str, text: str, start: int, out: list[str]) -> None:
     if piece == '"' and not (out and (is_typed(out[-1]) or out[-1] in STARTERS)):
         return
     if piece in "'`*_":
+        return
+    if piece == "." and out and is_typed(out[-1]) and text[start + 1 :].lstrip()[:1].isdigit():
+        out.append(FULL_STOP)
         return
     out.append(_MARKS.get(piece, piece))
 

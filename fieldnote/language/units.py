@@ -77,7 +77,9 @@ def _prefixed(
     return units
 
 
-_OHM_EXTRA = {
+_EXTRA = {
+    "kW": ("k w", ""),
+    "kV": ("k v", ""),
     "kOhm": ("kilohms, kilohm, k ohms, k ohm", "K ohms, K ohm, Kohm, Kohms, KΩ, kohms, kohm"),
     "MOhm": ("meg ohms, meg ohm, megohms, megohm", "M ohms, M ohm, Mohms, Mohm, Megohms"),
 }
@@ -86,7 +88,7 @@ _TABLE: tuple[Unit, ...] = (
     # electrical
     _unit("Ohm", "Ω", "resistance", "ohm", "ohms, ohm", "Ω, ohms, Ohm"),
     *_prefixed("umkMG", "Ohm", "Ω", "resistance", "ohm", "ohm", "ohms"),
-    _unit("V", "V", "voltage", "volt", "volts, volt", "V, v"),
+    _unit("V", "V", "voltage", "volt", "volts, volt, v", "V"),
     *_prefixed("umk", "V", "V", "voltage", "volt", "volt", "volts", ""),
     _unit("A", "A", "current", "ampere", "amps, amp, amperes, ampere", "A"),
     *_prefixed("umk", "A", "A", "current", "ampere", "amp", "amps"),
@@ -147,7 +149,7 @@ _TABLE: tuple[Unit, ...] = (
     _unit("mm[Hg]", "mmHg", "pressure", "0.001 * 133.3220 * kilopascal",
           "millimeters of mercury, millimeter of mercury", "mmHg, mmhg, mm Hg"),
     _unit("[in_i'H2O]", "inH₂O", "pressure", "0.0254 * 9.80665 * kilopascal",
-          "inches of water, inch of water, inches water column, inches of water column,"
+          "inches of water, inch of water, inch of water column, inch water column, inch of water gauge, inches water column, inches of water column,"
           "inches of water gauge, inches water gauge, inches w c, inches w g",
           "inH2O, in H2O, inwc, in wc, inWC, iwc, inches wc, inches wg, inch wc, \"wc, in w c"),
     _unit("mm[H2O]", "mmH₂O", "pressure", "0.001 * 9.80665 * kilopascal",
@@ -260,9 +262,9 @@ _TABLE: tuple[Unit, ...] = (
 
 
 def _with_extras(unit: Unit) -> Unit:
-    if unit.ucum not in _OHM_EXTRA:
+    if unit.ucum not in _EXTRA:
         return unit
-    spoken, written = _OHM_EXTRA[unit.ucum]
+    spoken, written = _EXTRA[unit.ucum]
     return Unit(
         unit.ucum, unit.symbol, unit.kind, unit.spoken + _split(spoken),
         unit.written + _split(written), unit.pint,

@@ -78,6 +78,7 @@ PIN_WORDS = (
     "pin", "pins", "terminal", "terminals", "cavity", "cavities", "contact", "contacts", "post",
     "posts", "socket", "way",
 )  # fmt: skip
+PLURAL_PINS = ("pins", "terminals", "cavities", "contacts", "posts")
 PIN_PLACES = (
     "ground", "earth", "chassis", "neutral", "frame", "battery positive", "battery negative", "line",
     "live", "case", "shield", "screen", "common", "positive", "supply",
@@ -101,6 +102,10 @@ NUMBERED = (
 )  # fmt: skip
 """Nouns that a number may follow as a name: "cylinder two"."""
 NOUNS = (
+    "phase to phase", "line to line", "phase to neutral", "phase to earth", "phase to ground",
+    "side", "blow by", "set point", "r c d", "g f c i", "p t o", "e c u", "delta t", "wind", "brake pad",
+    "hydraulic oil", "raw water", "fresh water", "sea water", "wheel nut", "engine hours", "pressure drop",
+    "cold junction", "test lead", "battery terminals", "battery terminal", "flow rate", "system voltage",
     "actuator", "air", "airflow", "alignment", "alternator", "ambient", "amplitude", "anode",
     "armature", "arm", "array", "assembly", "axle", "backlash", "backup", "ballast", "bilge",
     "blade", "bleed", "block", "blower", "body", "boost", "boot", "bottom dead center", "box",
@@ -166,13 +171,14 @@ STATES = (
     "after warm up", "before start", "after start", "after charging", "before charging",
     "after reset", "before service", "after service", "at cruise",
 )  # fmt: skip
-COMPOUNDS = ("side", "junction", "aisle", "plate", "spot", "water", "gas", "air", "leg", "bulb",
+COMPOUNDS = ("pressure", "side", "junction", "aisle", "plate", "spot", "water", "gas", "air", "leg", "bulb",
              "end", "start", "cranking", "speed", "well", "store", "room", "return", "supply",
              "hand", "liquid", "feed", "oil")  # fmt: skip
 """Nouns before which "cold", "hot" and their kin are part of the name, not a state."""
 
 # -- words around a reading ------------------------------------------------------------------
 HEDGES = (
+    "i'd say", "i would say", "it looks like", "must be", "i'd call it",
     "about", "around", "roughly", "approximately", "nearly", "almost", "just under", "just over",
     "close to", "more or less", "maybe", "probably", "somewhere around", "give or take",
     "i think", "call it", "say", "near enough", "or so", "ish", "looks like", "just about",
@@ -181,6 +187,11 @@ HEDGES = (
     "a shade under", "a shade over", "approaching", "bang on", "perhaps",
 )  # fmt: skip
 FILLERS = (
+    "we're showing", "we're seeing", "i'm showing", "getting", "still getting", "still", "we got",
+    "so we got", "seeing", "make it", "write", "let me see", "this one is", "that one is", "this one's",
+    "that one's", "next one is", "next is", "here we go", "here goes", "there we go", "i said",
+    "down to", "it's down to", "good", "fine", "all good", "looks good", "it's still", "i'm still getting",
+    "still at", "it's now", "now at", "currently at", "we see", "i am seeing", 
     "um", "uh", "er", "erm", "ah", "hmm", "okay", "so", "well", "let's see", "now", "please",
     "yeah", "alright", "all right", "that's", "it's", "it is", "i have", "i've got", "i get",
     "i got", "i have got", "i'm getting", "i'm reading", "i am getting", "i am reading", "i make it",
@@ -202,13 +213,12 @@ FILLERS = (
     "has", "has a", "is a", "came to", "came in at", "came out at", "was reading", "their",
 )  # fmt: skip
 ARTICLES = ("a", "an", "the")
-INDEXED = (
-    "cylinder", "phase", "cell", "zone", "circuit", "channel", "injector", "fuse", "relay", "number",
-    "station", "stage", "string", "bay", "room", "probe", "breaker", "section", "test point", "step",
-    "measuring point", "module", "nozzle", "array", "joint", "flange", "stud", "bolt", "rod", "bank", "coil",
+UNINDEXED = (
+    "output", "input", "level", "line", "engine", "generator", "gauge", "battery", "winding", "loop",
+    "position", "drive", "port", "test", "set", "motor winding", "supply",
 )  # fmt: skip
-"""Of ``NUMBERED``, those that are nearly always followed by their number: a number behind them is
-a name before it is a value."""
+"""Of ``NUMBERED``, those whose value often follows at once: "output two thirty volts" is 230 V,
+where "tank two sixty percent" must be asked for again."""
 LINKS = ("at", "on", "across", "for", "in", "from", "between", "to", "with", "of", "per", "through", "by",
          "and", "or")  # fmt: skip
 BOUNDS = (
@@ -233,6 +243,10 @@ CORRECTIONS = (
 REMARK_WORDS = ("note", "remark", "comment", "make a note", "take a note", "memo", "note that",
                 "observation", "add a note", "add note", "for the record")  # fmt: skip
 REMARK_NOUNS = (
+    "phase to phase", "line to line", "phase to neutral", "phase to earth", "phase to ground",
+    "side", "blow by", "set point", "r c d", "g f c i", "p t o", "e c u", "delta t", "wind", "brake pad",
+    "hydraulic oil", "raw water", "fresh water", "sea water", "wheel nut", "engine hours", "pressure drop",
+    "cold junction", "test lead", "battery terminals", "battery terminal", "flow rate", "system voltage",
     "insulation", "connector", "seal", "wire", "bracket", "hose", "bearing", "fastener", "harness",
     "gasket", "bolt", "nut", "screw", "clamp", "clip", "cable", "belt", "pump", "valve", "pipe",
     "fitting", "housing", "cover", "plug", "socket", "terminal", "pin", "switch", "relay", "fuse",
@@ -323,7 +337,7 @@ TALK = frozenset(
     maximum minimum
     boss mate guys guy man lads customer client office phone truck van car house home wife kids name
     hello hi hey bye goodbye thanks thank cheers sorry please
-    good bad nice great fine perfect wrong weird strange funny same different better worse
+    bad nice great perfect wrong weird strange funny same different better worse
     really very too quite pretty some any all both every each few several lot lots
     with without into onto out off up down over under about across away around
     drop dropped hold held keep kept leave left start started stop stopped finish finished
