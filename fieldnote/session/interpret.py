@@ -11,7 +11,15 @@ from typing import Any
 from fieldnote.errors import FieldnoteError
 from fieldnote.language import Context, Entry, Grammar, parse, speak
 from fieldnote.session.confirm import Decision, Support, decide
-from fieldnote.speech import Engine, engines, length, level_warnings, read_sound, utterances
+from fieldnote.speech import (
+    Engine,
+    engines,
+    is_silence,
+    length,
+    level_warnings,
+    read_sound,
+    utterances,
+)
 from fieldnote.speech.fusion import Candidate, Opinion, confidence, hear_together
 from fieldnote.speech.sound import Samples
 
@@ -53,6 +61,9 @@ class Listener:
 
     def interpret(self, samples: Samples, context: Context = NO_CONTEXT) -> Heard:
         """What was said in one utterance, as far as the confirmation policy lets it stand."""
+        warnings = level_warnings(samples)
+        if is_silence(samples):
+            return Heard(Entry("none", reason=warnings[0]), "", 0.0, self.name, None, warnings)
         entries: dict[str, Entry] = {}
 
         def meaning(sentence: str) -> Hashable | None:
@@ -60,7 +71,6 @@ class Listener:
             return None if entry.kind in NO_ENTRY else what_counts(entry)
 
         opinion = hear_together(samples, self._engines, meaning, in_words)
-        warnings = level_warnings(samples)
         free = next((one.text for one in opinion.hypotheses if one.text), "")
         if not opinion.candidates:
             entry = without_candidate(free, opinion, context)

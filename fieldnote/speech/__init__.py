@@ -4,7 +4,7 @@ from fieldnote.speech.catalogue import EngineStatus, available, engines
 from fieldnote.speech.engine import SAMPLE_RATE, Engine, Hypothesis, Weigher, Word
 from fieldnote.speech.microphone import Microphone
 from fieldnote.speech.segment import Segmenter, Utterance
-from fieldnote.speech.sound import Sound, clip_bytes, length, level_warnings, read_sound
+from fieldnote.speech.sound import Sound, clip_bytes, is_silence, length, level_warnings, read_sound
 from fieldnote.speech.source import utterances
 from fieldnote.speech.voice import TONES, say, spoken, tone
 
@@ -23,6 +23,7 @@ __all__ = [
     "available",
     "clip_bytes",
     "engines",
+    "is_silence",
     "length",
     "level_warnings",
     "read_sound",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -32,6 +33,7 @@ class Microphone:
         self._device = device
         self._blocks: queue.SimpleQueue[Samples] = queue.SimpleQueue()
         self._stream: Any = None
+        self._listening = True
         self.lost = 0
 
     def __enter__(self) -> Microphone:
@@ -58,9 +60,20 @@ class Microphone:
 
     def _take(self, block: Any, frames: int, time: Any, status: Any) -> None:
         """Called by PortAudio in its own thread."""
+        if not self._listening:
+            return
         if status.input_overflow:
             self.lost += 1
         self._blocks.put(np.array(block).mean(axis=1, dtype=np.float32))
+
+    @contextmanager
+    def deaf(self) -> Iterator[None]:
+        """What is captured meanwhile is dropped: the read-back must not hear itself."""
+        self._listening = False
+        try:
+            yield
+        finally:
+            self._listening = True
 
     def __iter__(self) -> Iterator[Samples]:
         while True:

@@ -123,4 +123,4 @@ class Segmenter:
         samples = np.concatenate(kept)
         start = self._start / SAMPLE_RATE
         end = start + len(samples) / SAMPLE_RATE
-        return Utterance(samples, round(start, 2), round(end, 2), level_warnings(samples))
+        return Utterance(samples, round(start, 3), round(end, 3), level_warnings(samples))

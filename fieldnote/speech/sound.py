@@ -147,12 +147,15 @@ def raw_blocks(stream: BinaryIO, rate: int) -> Iterator[Samples]:
     yield np.clip(resampler.resample_chunk(np.zeros(0, np.float32), last=True), -1, 1)
 
 
+def is_silence(samples: Samples) -> bool:
+    return not len(samples) or float(np.abs(samples).max()) < SILENT
+
+
 def level_warnings(samples: Samples) -> tuple[str, ...]:
     """What a person should know of the level: silence, hardly any signal, clipping."""
-    peak = float(np.abs(samples).max()) if len(samples) else 0.0
-    if peak < SILENT:
+    if is_silence(samples):
         return ("silence: nothing but silence was recorded; is the microphone switched on?",)
-    if peak < LOW:
+    if float(np.abs(samples).max()) < LOW:
         return ("low level: the sound is very faint; hold the microphone nearer",)
     if float((np.abs(samples) >= CLIPPED).mean()) > CLIPPED_SHARE:
         return ("clipping: the sound is overdriven; hold the microphone farther off",)

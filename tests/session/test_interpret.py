@@ -1,0 +1,98 @@
+"""The lines of ``fieldnote hear``: what is certain is an entry, what is not is asked about."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from fieldnote.language import Context, Grammar
+from fieldnote.session.confirm import POLICY, Decision, Support, decide
+from fieldnote.session.interpret import Listener, hear_files
+from fieldnote.speech import engines
+from tests.speech.conftest import real_people, silence, spoken  # noqa: F401  (fixtures)
+
+KEYS = {
+    *("kind", "value", "unit", "values", "label", "pins", "colour", "command", "text", "reason"),
+    *("alternatives", "file", "start", "end", "heard", "confidence", "engine", "warnings"),
+}
+
+
+@pytest.fixture(scope="module")
+def session(tmp_path_factory, spoken) -> Path:  # noqa: F811
+    """Two utterances in one file."""
+    file = tmp_path_factory.mktemp("session") / "session.wav"
+    parts = [silence(0.6), spoken("ten point six ohms"), silence(1.2), spoken("twelve volts")]
+    soundfile.write(file, np.concatenate([*parts, silence(0.6)]), 16_000)
+    return file
+
+
+def test_a_session_gives_a_line_an_utterance(session: Path) -> None:
+    lines = list(hear_files([session]))
+    assert [(line["value"], line["unit"]) for line in lines] == [("10.6", "Ohm"), ("12", "V")]
+    for line in lines:
+        assert line.keys() >= KEYS
+        assert line["file"] == str(session)
+        assert 0 <= line["confidence"] <= 1
+        json.dumps(line)
+    assert lines[0]["end"] <= lines[1]["start"]
+
+
+def test_a_bad_file_has_its_line_and_the_others_their_turn(session: Path, tmp_path: Path) -> None:
+    text = tmp_path / "text.wav"
+    text.write_text("ten point six ohms")
+    bad, missing, *good = hear_files([text, tmp_path / "none.wav", session])
+    assert (bad["kind"], bad["error"]) == ("none", 2)
+    assert "no sound file" in bad["reason"]
+    assert missing["error"] == 2
+    assert len(good) == 2
+
+
+def test_silence_has_one_line_that_says_so(tmp_path: Path) -> None:
+    file = tmp_path / "silence.wav"
+    soundfile.write(file, silence(3), 16_000)
+    (line,) = hear_files([file])
+    assert line["kind"] == "none"
+    assert line["warnings"][0].startswith("silence")
+
+
+def test_prose_makes_no_reading(real_people: Path) -> None:  # noqa: F811
+    """LibriVox readings, from Debian's pocketsphinx-testdata."""
+    files = sorted((real_people / "librivox").glob("*.wav"))[:2]
+    assert {line["kind"] for line in hear_files(files)} <= {"none", "unclear"}
+
+
+def test_one_engine_can_be_named(session: Path) -> None:
+    assert {line["engine"] for line in hear_files([session], engine="phoneme")} == {"phoneme"}
+
+
+def test_what_is_drowned_is_asked_about_or_dropped(spoken) -> None:  # noqa: F811
+    """Speech 6 dB under the noise: whatever comes, it is no reading."""
+    listener = Listener(engines(Grammar.build()))
+    words = spoken("thirteen point four volts")
+    noise = np.random.default_rng(3).standard_normal(len(words)) * words.std() * 2
+    heard = listener.interpret((words + noise).astype(np.float32) * 0.3)
+    assert heard.entry.kind in {"unclear", "none"}
+    if heard.entry.kind == "unclear":
+        assert heard.entry.reason
+
+
+def test_a_step_s_unit_goes_to_a_bare_number(spoken) -> None:  # noqa: F811
+    context = Context(unit="V")
+    listener = Listener(engines(Grammar.build(context)))
+    heard = listener.interpret(spoken("twenty four point five"), context)
+    assert (heard.entry.value, heard.entry.unit) == ("24.5", "V")
+    assert heard.entry.unit_from == "step"
+
+
+def test_the_policy_is_stricter_where_engines_differ() -> None:
+    rules = {rule.support: rule for rule in POLICY}
+    assert rules[Support.AGREED].store < rules[Support.DISPUTED].store
+    assert rules[Support.AGREED].store < rules[Support.ALONE].store
+    for rule in POLICY:
+        assert decide(rule.support, rule.store) is Decision.STORE
+        assert decide(rule.support, (rule.store + rule.ask) / 2) is Decision.ASK
+        assert decide(rule.support, rule.ask / 2) is Decision.DROP
