@@ -166,8 +166,8 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
             place += 1
             continue
         stop = number_end(words, place)
-        if stop + 1 < end and words[stop] == PAUSE and words[stop - 1] in ("thousand", "million"):
-            stop = _past_comma(words, place, stop)
+        if stop > place and words[stop - 1] in ("thousand", "million"):
+            stop = _past_commas(words, place, stop)
         if stop > place and not (best and len(best[0]) > 1 and len(best[0]) >= stop - place):
             items.append(Item(tuple(words[place:stop]), _NUMBER))
             place = stop
@@ -185,13 +185,17 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
     return items
 
 
-def _past_comma(words: list[str], place: int, stop: int) -> int:
+def _past_commas(words: list[str], place: int, stop: int) -> int:
     """ "one thousand, two hundred and six": the comma is written, the number is one."""
-    further = number_end(words, stop + 1)
-    joined = [*words[place:stop], *words[stop + 1 : further]]
-    if further > stop + 1 and isinstance(read(joined), Number):
+    while words[stop - 1] in ("thousand", "million") and words[stop : stop + 1] == [PAUSE]:
+        if stop + 1 >= len(words):
+            break
+        further = number_end(words, stop + 1)
+        joined = [*words[place:stop], *words[stop + 1 : further]]
+        if further == stop + 1 or not isinstance(read(joined), Number):
+            break
         del words[stop]
-        return further - 1
+        stop = further - 1
     return stop
 
 

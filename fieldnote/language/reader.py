@@ -1151,9 +1151,10 @@ def _unit(unit: str | None, context: Context) -> tuple[str | None, str | None, s
 
 
 _BASES = {
-    "resistance": "Ohm", "voltage": "V", "current": "A", "frequency": "Hz", "power": "W",
-    "length": "m", "volume": "L", "pressure": "Pa",
+    "resistance": "Ohm", "voltage": "V", "current": "A", "frequency": "Hz", "power": "W", "volume": "L",
 }  # fmt: skip
+"""Not length ("mills" are mm to some and thousandths of an inch to others) nor pressure ("three k" is
+3000 psi, not 3 kPa)."""
 _FACTORS = {"k": "k", "meg": "M", "mills": "m"}
 
 

@@ -44,6 +44,7 @@ _PIECE = re.compile(
 _NUMBER_SIGN = re.compile(r"^No\. ?([0-9]{1,2}(?= (?:%s)\b))" % "|".join(NUMBERED))
 """At the beginning only: after a value, "No." is a correction."""
 _LETTERS_WITH_POINTS = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
+_LETTER_NEXT = re.compile(r"\s+[A-Za-z]\b")
 _HYPHENED_PARTS = {"thirty-second", "thirty-seconds", "sixty-fourth", "sixty-fourths"}
 _MARKS = {
     "%": "=%", "°": "=deg", '"': "=[in_i]", "&": "and", "@": "at", "~": "about", "≈": "about",
@@ -161,7 +162,8 @@ def _add_word(
     if not numeric and piece[-1] == "Ω" and piece in symbols()[0]:
         out.append(UNIT_MARK + symbols()[0][piece])
         return
-    if numeric:
+    spelled = len(piece) == 1 and _LETTER_NEXT.match(text, end)  # "5 g p h", not 5 grams
+    if numeric and not spelled:
         exact, unique = symbols()
         lower = piece.lower()
         code = exact.get(piece) or unique.get(lower)
@@ -231,6 +233,8 @@ def _add_mark(piece: str, text: str, start: int, out: list[str]) -> None:
     if piece == "." and out and is_typed(out[-1]) and text[start + 1 :].lstrip()[:1].isdigit():
         out.append(FULL_STOP)
         return
+    if piece.isdigit():  # digits of other scripts, raised digits: nothing to guess with
+        piece = "�"
     out.append(_MARKS.get(piece, piece))
 
 
