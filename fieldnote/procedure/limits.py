@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fieldnote.acceptance import Window
+from fieldnote.acceptance import Window, symbol
 from fieldnote.acceptance.curve import Curve
 from fieldnote.acceptance.exact import decimal, written
 from fieldnote.acceptance.formula import Formula
@@ -148,8 +148,14 @@ class Limits(BaseModel):
         fixed = self.fixed(unit)
         if fixed is not None:
             return fixed.describe()
-        source = "table" if self.table is not None else self.formula
-        return f"by {', '.join(self.by_names)} ({source})"
+        nominal = self.formula
+        if self.table is not None:
+            nominal = ", ".join(f"{y} at {x}" for x, y in self.table)
+        tolerance = self.tolerance or self.tolerance_formula
+        sign = symbol(self.tolerance_unit or self.unit or unit)
+        if self.tolerance is not None and self.tolerance.endswith("%"):
+            sign = ""
+        return f"by {', '.join(self.by_names)}: {nominal}; ± {tolerance} {sign}".rstrip()
 
 
 class Variant(BaseModel):

@@ -75,7 +75,7 @@ def _rows(step: Step) -> list[Mapping[str, Any]]:
             return [_row(each, None, (step.expect or {}).get(each, "")) for each in step.cavities]
         case Observe():
             return [
-                _row(f"☐ {each}", None, "good" if each in step.good else "")
+                _row(f"☐ {each}", None, "good" if each in step.good else "", fill=False)
                 for each in step.choices
             ]
         case Timed():
@@ -86,19 +86,25 @@ def _rows(step: Step) -> list[Mapping[str, Any]]:
             ]
         case Decide():
             return [
-                _row("; ".join(f"{k}: {_any(v)}" for k, v in row.when.items()), None, row.say)
+                _row(
+                    f"☐ {'; '.join(f'{k}: {_any(v)}' for k, v in row.when.items())}",
+                    None,
+                    row.say,
+                    fill=False,
+                )
                 for row in step.rows
             ]
         case Part():
             return [_row(f"{step.part} {step.move}, serial", None, "")]
         case Caution():
-            return [_row("☐ confirmed", None, "")]
+            return [_row("☐ confirmed", None, "", fill=False)]
         case Photo() | Remark():
             return [_row("", None, "")]
 
 
-def _row(what: str, unit: str | None, limit: str) -> Mapping[str, Any]:
-    return {"what": what, "unit": "" if unit is None else symbol(unit), "limit": limit}
+def _row(what: str, unit: str | None, limit: str, *, fill: bool = True) -> Mapping[str, Any]:
+    sign = "" if unit is None else symbol(unit)
+    return {"what": what, "unit": sign, "limit": limit, "fill": fill}
 
 
 def _limits(step: Measure | Derived | Points | Tighten | Travel) -> str:

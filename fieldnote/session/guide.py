@@ -15,7 +15,7 @@ from typing import Any
 from fieldnote.acceptance import Result, Verdict
 from fieldnote.errors import BadInputError
 from fieldnote.language import Context, Entry
-from fieldnote.procedure import Procedure, Register, Step
+from fieldnote.procedure import Instrument, Procedure, Register, Step
 from fieldnote.procedure.steps import (
     Caution,
     Measure,
@@ -102,6 +102,10 @@ class Guide:
         labels = tuple(dict.fromkeys(label for each in self.course.steps for label in each.labels))
         unit = step.unit if step is not None else None
         return Context(unit=unit, kind=unit, labels=labels)
+
+    def meter(self, state: State) -> Instrument | None:
+        """The instrument for the current step: its own, else the job's."""
+        return self.course.meter(self.course.step(self.course.place(state).here))
 
     def view(self, state: State, now: datetime) -> View:
         """What a screen shows now."""

@@ -101,13 +101,16 @@ class Drive:
             BadInputError: the file is no picture. Nothing was stored.
         """
         from fieldnote.photo import look, read_picture
+        from fieldnote.session.meter_face import display_profile
         from fieldnote.session.seen import entry_of
 
         read_picture(path)
         kept = self.log.keep(path, path.suffix.lower())
         source: dict[str, Any] = {"how": "photo", "file": path.name}
         step = self.view().step
-        displays = [] if step is None or isinstance(step, Photo) else look(path)
+        displays = []
+        if step is not None and not isinstance(step, Photo):
+            displays = look(path, display_profile(self.guide.meter(self.state)))
         if not displays:
             event = Pictured(self._clock(), (kept.sha256,), caption, source)
             return self._send(event, [kept])
