@@ -12,7 +12,7 @@ from . import vocabulary as v
 from .automaton import Net, Pattern, alt, minimal, opt, seq, words
 from .entry import Context
 from .numbers import STARTERS
-from .text import words_of
+from .text import PAUSE, UNIT_MARK, words_of
 from .units import UNITS, Unit, kind_of
 
 Arc = tuple[int, str, int]
@@ -30,20 +30,25 @@ class Grammar:
     start: int = 0
 
     @classmethod
-    def build(cls, context: Context = Context(), kinds: Iterable[str] | None = None) -> Grammar:
+    def build(
+        cls, context: Context = Context(), kinds: Iterable[str] | None = None, *, wide: bool = False
+    ) -> Grammar:
         """The grammar of a step.
 
         Args:
             context: its labels join the names that may stand before a value; its ``kind`` or ``unit``
                 narrows the units where ``kinds`` is not given.
             kinds: kinds of quantity whose units may be heard ("resistance", "angle"); None: all, or
-                the step's. "degrees" without a scale stays in wherever temperature is.
+                the step's.
+            wide: every name and filler that the parser knows, in any order (twice the size, and more
+                that noise can be taken for); else the common ones and the step's labels.
+            "degrees" without a scale stays in wherever temperature is.
         """
         if kinds is None:
             wanted = kind_of(context.unit or "") or kind_of(context.kind or "")
             kinds = (wanted,) if wanted else None
         chosen = None if kinds is None else tuple(dict.fromkeys(kinds))
-        return _built(chosen, context.labels)
+        return _built(chosen, context.labels, wide)
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -69,9 +74,7 @@ class Grammar:
     def accepts(self, text: str) -> bool:
         """Whether the automaton takes the words of ``text`` (pauses aside) from start to a final."""
         state = self.start
-        for word in words_of(text):
-            if word == ",":
-                continue
+        for word in _spoken(text):
             following = self._moves.get(state, {}).get(word)
             if following is None:
                 return False
@@ -157,6 +160,17 @@ class Grammar:
         )
 
 
+def _spoken(text: str) -> list[str]:
+    """The words of ``text`` without pauses, symbols as they are said."""
+    said: list[str] = []
+    for word in words_of(text):
+        if word[0] == UNIT_MARK and word[1:] in UNITS:
+            said += UNITS[word[1:]].spoken[0].split()
+        elif word != PAUSE:
+            said.append(word)
+    return said
+
+
 _EXAMPLES = (
     "10.6", "0.47", "3000", "-5", "1.2", "21", "101.3", "45", "12.6", "400", "2.05", "85",
     "6.20", "115", "0.025", "220", "32", "1604", "7.5", "98.6", "14.4", "60", "5.1", "28",
@@ -164,9 +178,9 @@ _EXAMPLES = (
 
 
 @cache
-def _built(kinds: tuple[str, ...] | None, labels: tuple[str, ...]) -> Grammar:
+def _built(kinds: tuple[str, ...] | None, labels: tuple[str, ...], wide: bool) -> Grammar:
     """Built once for each kind and set of labels: it takes seconds."""
-    automaton = minimal(*_net(_units(kinds), labels))
+    automaton = minimal(*_net(_units(kinds), labels, wide))
     return Grammar(automaton.arcs, automaton.finals)
 
 
@@ -219,6 +233,7 @@ _ONE = [word for word, digit in v.DIGITS.items() if digit != "0"]
 _ZERO = ["zero", "oh", "nought"]
 _LOOSE = [*v.DIGITS, *v.TEENS, *v.TENS, *v.SCALES, *v.REPEATS, *v.DENOMINATORS]
 _LETTERS = [*v.LETTERS, *(word for word in v.SPELLING_ALPHABET if " " not in word)]
+_CURRENTS = ["d c", "a c", "direct current", "alternating current"]
 _NUMBER_JOINTS = ("a", "an", "and", "no")
 
 
@@ -233,7 +248,7 @@ def _single(forms: Iterable[str], but: Iterable[str] = ()) -> list[str]:
     )
 
 
-def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]:
+def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int, list[int]]:
     """The sentences as a net: (net, start, ends).
 
     Two things keep it small. What may follow a number does not depend on what came before it. And a
@@ -244,7 +259,7 @@ def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]
     start, names, named, run, pin, other_end = (net.state() for _ in range(6))
     number, unsigned, places, value, decimal = (net.state() for _ in range(5))
     linked, after, where, there, whereto = (net.state() for _ in range(5))
-    circuit, colour, tracer = (net.state() for _ in range(3))
+    circuit, colour, tracer, ends, first_end, last_end = (net.state() for _ in range(6))
     whole_pattern, decimal_pattern, places_pattern = _number()
     unit_forms = [form for unit in units for form in unit.spoken]
     numbered = {form.split()[-1] for form in v.NUMBERED} - STARTERS
@@ -256,22 +271,38 @@ def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]
 
     # names and the words around a value
     net.jump(start, names)
-    name_words = _single(
-        [*v.NOUNS, *v.NUMBERED, *v.POSITIONS, "side", *v.STATES, *v.PIN_PLACES, *labels, *v.FILLERS,
-         *v.HEDGES, "at", "on"],
-        but={*numbered, *v.PIN_WORDS, *v.COLOURS, "to"},
-    )  # fmt: skip
+    positions = [*v.POSITIONS, *(f"{place} side" for place in v.POSITIONS if place != "back")]
+    if wide:
+        name_words = _single(
+            [*v.NOUNS, *v.NUMBERED, *positions, *v.STATES, *v.PIN_PLACES, *labels, *v.FILLERS,
+             *v.HEDGES, "at", "on"],
+            but={*numbered, *v.PIN_WORDS, *v.COLOURS, "to"},
+        )  # fmt: skip
+        name_words += [form for form in (*v.FILLERS, *v.HEDGES) if form.startswith("i ")]
+        trailing = _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels])
+    else:
+        several = [*v.SPOKEN_NAMES, *positions, *v.STATES, *v.PIN_PLACES, *labels, *v.SPOKEN_FILLERS]
+        name_words = [
+            form for form in several
+            if form not in numbered and form.split()[0] not in {*STARTERS, *_NUMBER_JOINTS}
+        ]  # fmt: skip
+        trailing = sorted({*numbered, *v.PIN_PLACES, *labels})
     begun = {form.split()[0] for form in [*unit_forms, *corrections]}
     for state in (names, named, run):
         barred = begun if state == run else set()
-        net.arcs(state, [word for word in name_words if word not in barred], names)
+        net.arcs(state, [form for form in name_words if form.split()[0] not in barred], names)
         net.arcs(state, numbered, named)
         net.arcs(state, [*v.PIN_WORDS, "between", "across", "from"], pin)
         net.arcs(state, results, circuit)
+        net.arcs(state, (f"{article} {result}" for article in ("a", "an") for result in results), circuit)
         net.arcs(state, v.COLOURS, colour)
     net.jump(names, number)
     net.arcs(names, ["to"], names)
+    net.arcs(names, ["l one", "l two", "l three"], run)
     net.arcs(named, ["number"], named)
+    net.arcs(named, ["to"], names)
+    net.arcs(run, ["has", "has a", "is", "is a"], names)
+    net.arcs(other_end, numbered, named)
     net.arcs(pin, ["number", *v.PIN_WORDS], pin)
     for state in (named, pin, run):
         net.arcs(state, _LOOSE, run)
@@ -291,21 +322,33 @@ def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]
     net.jump(net.add(places_pattern, places), decimal)
     net.jump(decimal, value)
     net.arcs(decimal, ["and"], number)
+    two_digits = alt(words(v.TEENS), seq(words(v.TENS), opt(words(_ONE))))
+    net.jump(net.add(seq(two_digits, places_pattern), decimal), decimal)  # a series without "and"
     for state in (value, run):
         net.arcs(state, unit_forms, after)
         net.arcs(state, corrections, number)
-    net.arcs(value, ["a", "an", "of a", "of an", "d c", "a c"], linked)
+    net.arcs(value, ["a", "an", "of a", "of an", *_CURRENTS], linked)
     net.arcs(linked, unit_forms, after)
 
     # behind it
-    net.arcs(after, ["d c", "a c", "please", *_single([*v.STATES, *v.POSITIONS, *v.HEDGES])], after)
+    net.arcs(after, [*_CURRENTS, "please", *_single([*v.STATES, *v.POSITIONS, *v.HEDGES])]
+        if wide
+        else [*_CURRENTS, *v.STATES, *positions, "or so", "please"], after)
+    net.arcs(after, ["exactly"], after)
+    net.arcs(after, ["between", "across", "from"], ends)
+    net.arcs(ends, v.PIN_WORDS, ends)
+    net.arcs(ends, [*_LOOSE, *_LETTERS], first_end)
+    net.arcs(first_end, _LOOSE, first_end)
+    net.arcs(first_end, ["and", "to"], last_end)
+    net.arcs(last_end, v.PIN_WORDS, last_end)
+    net.arcs(last_end, [*_LOOSE, *_LETTERS, *v.PIN_PLACES], after)
     net.arcs(after, corrections, number)
     net.arcs(after, ["at", "on", "across", "in"], where)
     net.arcs(after, ["to"], whereto)
     net.arcs(whereto, v.PIN_PLACES, after)
     net.arcs(where, ["the"], where)
-    net.arcs(where, _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels]), there)
-    net.arcs(there, _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels]), there)
+    net.arcs(where, trailing, there)
+    net.arcs(there, trailing, there)
     for state in (where, there):
         net.arcs(
             state,
@@ -322,13 +365,25 @@ def _net(units: list[Unit], labels: Iterable[str]) -> tuple[Net, int, list[int]]
     net.arcs(circuit, [*_LOOSE, *_LETTERS], circuit)
     net.arcs(colour, v.COLOURS, tracer)
     net.arcs(colour, [*v.WIRE_WORDS, "with", "and", "a"], colour)
+    net.arcs(colour, (f"{mark} on" for mark in v.TRACER_WORDS), colour)
+    for state in (colour, tracer):
+        net.jump(state, number)
     net.arcs(tracer, [*v.TRACER_WORDS, *v.WIRE_WORDS], tracer)
 
     # commands and remarks
-    told, remark, described = (net.state() for _ in range(3))
-    net.arcs(start, (" ".join(words_of(f)) for forms in v.COMMANDS.values() for f in forms), told)
+    told, thanked, remark, described, asked, timed, minutes = (net.state() for _ in range(7))
+    commands = [" ".join(words_of(form)) for forms in v.COMMANDS.values() for form in forms]
+    net.arcs(start, ["okay", "please", "can you", "could you"], asked)
+    for state in (start, asked):
+        net.arcs(state, commands, told)
+    net.arcs(told, ["please"], thanked)
+    net.arcs(start, ["set a timer", "start a timer", "set the timer"], timed)
+    net.arcs(timed, ["for"], minutes)
+    timer_number = net.add(alt(words(_ONE), words(v.TEENS), seq(words(v.TENS), opt(words(_ONE)))), minutes)
+    net.arcs(timer_number, [form for code in ("min", "s", "h") for form in UNITS[code].spoken], told)
+    net.arcs(start, corrections, number)
     net.arcs(start, v.REMARK_WORDS, remark)
     about = _single([*v.REMARK_NOUNS, *v.REMARK_ADJECTIVES, "is", "on", "the", "at"])
     for state in (remark, described):
         net.arcs(state, about, described)
-    return net, start, [value, run, after, there, circuit, colour, tracer, told, described]
+    return net, start, [value, run, after, there, circuit, colour, tracer, told, thanked, described]

@@ -86,10 +86,10 @@ def _spellings() -> tuple[
 ]:
     """SPELLINGS by single words, and by the first word of the longer ones."""
     single: dict[str, tuple[str, ...]] = {
-        form.replace(" ", ""): tuple(form.split())
+        "".join(form.split()[:2]): tuple(form.split()[:2])
         for unit in UNITS.values()
         for form in unit.spoken
-        if form.split()[0] in _PREFIX_WORDS and form.count(" ") == 1
+        if form.split()[0] in _PREFIX_WORDS
     }
     several: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
     for spelling, own in SPELLINGS.items():
@@ -97,7 +97,7 @@ def _spellings() -> tuple[
         if spelling == own:
             continue
         if len(words) == 1:
-            single[spelling] = tuple(own.split())
+            single[spelling] = single.get(own, tuple(own.split()))
         else:
             several.setdefault(words[0], []).append((words, tuple(own.split())))
     return single, several

@@ -86,7 +86,7 @@ _EXTRA = {
 
 _TABLE: tuple[Unit, ...] = (
     # electrical
-    _unit("Ohm", "Ω", "resistance", "ohm", "ohms, ohm", "Ω, ohms, Ohm"),
+    _unit("Ohm", "Ω", "resistance", "ohm", "ohms, ohm", "Ω, Ohm"),
     *_prefixed("umkMG", "Ohm", "Ω", "resistance", "ohm", "ohm", "ohms"),
     _unit("V", "V", "voltage", "volt", "volts, volt, v", "V"),
     *_prefixed("umk", "V", "V", "voltage", "volt", "volt", "volts", ""),

@@ -130,7 +130,7 @@ NOUNS = (
     "lamp", "leak", "leakage", "length", "lever", "lid", "lift pump", "light", "limit switch",
     "liner", "link", "liquid", "lock", "lubrication", "magnet", "main", "mains", "manifold",
     "margin", "mass", "mast", "master", "meter", "moisture", "mount", "mounting", "needle",
-    "negative terminal", "noise", "nut", "offset", "oil", "opening", "orifice", "oven", "oxygen",
+    "negative terminal", "noise", "nut", "offset", "oil", "opening", "orifice", "outlet", "oven", "oxygen",
     "packing", "pad", "pedal", "phase angle", "pickup", "pinion", "pipe", "piston", "pitch",
     "plate", "play", "plug", "plunger", "pole", "positive terminal", "pot", "potentiometer",
     "power", "power factor", "preload", "pressure", "primary", "prop shaft", "propeller", "pulley",
@@ -152,6 +152,20 @@ NOUNS = (
     "wiper", "wick", "yaw", "yoke",
 )  # fmt: skip
 """Names of parts and measured quantities; several in a row make a label."""
+SPOKEN_NAMES = (
+    "resistance", "voltage", "current", "pressure", "temperature", "level", "speed", "torque", "flow",
+    "frequency", "power", "angle", "oil", "coolant", "fuel", "water", "air", "inlet", "outlet", "supply",
+    "return", "suction", "discharge", "compression", "battery", "insulation", "exhaust", "engine", "motor",
+    "pump", "tank", "bearing", "rudder", "ground", "signal", "vacuum", "clearance", "gap", "hours",
+)  # fmt: skip
+"""The names that a recogniser expects on every step, beside the procedure's own labels: all of
+``NOUNS`` at once would make any noise a name."""
+SPOKEN_FILLERS = (
+    "um", "uh", "er", "okay", "so", "it's", "that's", "is", "the", "reading", "reading is", "i've got",
+    "i'm reading", "i get", "i have", "we have", "meter says", "meter reads", "at", "reads", "now", "yeah",
+    "about", "around", "roughly", "approximately", "nearly", "almost", "just under", "just over",
+    "exactly",
+)  # fmt: skip
 POSITIONS = (
     "port", "starboard", "left", "right", "upper", "lower", "top", "bottom", "front", "rear",
     "forward", "aft", "inner", "outer", "inboard", "outboard", "center", "middle", "near side",
