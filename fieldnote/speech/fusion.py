@@ -15,13 +15,13 @@ from itertools import zip_longest
 import numpy as np
 
 from fieldnote.speech.engine import Engine, Hypothesis, Weigher
-from fieldnote.speech.prior import words_cost
+from fieldnote.speech.prior import rarity
 from fieldnote.speech.sound import Samples
 
 SHARES: Mapping[str, float] = {"phoneme": 0.6, "whisper": 1.0, "vosk": 0.6}
 """How much an engine's log-probabilities count; found on the tuning set."""
 
-PRIOR_SHARE = 0.5
+PRIOR_SHARE = 0.4
 
 LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
@@ -106,7 +106,7 @@ def hear_together(
     favourites = {
         name: meanings[sentences[int(scores.argmax())]] for name, scores in totals.items()
     }
-    joint = PRIOR_SHARE * np.array([words_cost(sentence.split()) for sentence in sentences])
+    joint = PRIOR_SHARE * np.array([rarity(sentence.split()) for sentence in sentences])
     for name, scores in totals.items():
         joint += SHARES.get(name, 1.0) * scores
     candidates: dict[Hashable, Candidate] = {}

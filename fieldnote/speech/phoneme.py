@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,7 @@ from fieldnote.speech.ctc_graph import Graph, spell_out
 from fieldnote.speech.ctc_search import Path, Spoken, paths, search
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
 from fieldnote.speech.prior import word_cost, words_cost
-from fieldnote.speech.pronunciations import pronunciation, pronunciations
+from fieldnote.speech.pronunciations import pronunciation
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.word_graph import WordGraph, sentences_graph, word_graph
 
@@ -91,7 +91,7 @@ class PhonemeEngine:
             for symbols in classes.values()
         ]
         self._last: tuple[Samples, Scores] | None = None
-        self._graph = self._spelled(word_graph(*net_of(grammar)))
+        self._graph = self._spelled(word_graph(grammar))
 
     def hear(self, samples: Samples) -> Hypothesis:
         log_probs = self.log_probs(samples)
@@ -154,7 +154,7 @@ class PhonemeEngine:
 
     def _can_spell(self, sentence: str) -> bool:
         words = sentence.split()
-        return bool(words) and all(word in pronunciations() for word in words)
+        return bool(words) and all(pronunciation(word) for word in words)
 
     def fit(self, log_probs: Scores, path: Path) -> Fit:
         """The garbage score: what the grammar costs against the best free run of symbols."""
@@ -174,22 +174,18 @@ class PhonemeEngine:
         return np.stack([*by_class, blank], axis=1), gap
 
     def _spelled(self, graph: WordGraph) -> Graph:
-        spelled = {
-            word: [
-                tuple(self._classes[name] for name in names)
-                for names in (*pronunciation(word), *(way.split() for way in HABITS.get(word, ())))
-            ]
-            for word in {arc.word for arc in graph.arcs}
-        }
+        spelled = {word: self._ways(word) for word in {arc.word for arc in graph.arcs}}
+        said = [arc for arc in graph.arcs if spelled[arc.word]]
+        graph = replace(graph, arcs=tuple(said))
         return spell_out(graph, spelled, blank=len(self._classes), cost=word_cost)
 
-
-def net_of(grammar: Grammar) -> Any:
-    if hasattr(grammar, "net"):
-        return grammar.net
-    from fieldnote.language.grammar import _net, _units
-
-    return _net(_units(None), ())
+    def _ways(self, word: str) -> list[tuple[int, ...]]:
+        """A word's pronunciations, and the model's own habits, as acoustic classes."""
+        habits = (way.split() for way in HABITS.get(word, ()))
+        return [
+            tuple(self._classes[name] for name in names)
+            for names in (*pronunciation(word), *habits)
+        ]
 
 
 def load_model() -> Any:

@@ -39,3 +39,12 @@ def kind_of_word(word: str) -> str:
 
 def words_cost(words: Sequence[str]) -> float:
     return sum(word_cost(word) for word in words)
+
+
+def rarity(words: Sequence[str]) -> float:
+    """Log-probability of the words that are neither number nor usual unit.
+
+    Between whole sentences only these count: a price on every word would favour the reading cut
+    short ("degrees" before "degrees celsius").
+    """
+    return sum(word_cost(word) for word in words if kind_of_word(word) in {"letter", "other"})

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
-from fieldnote.errors import BadInputError
+from fieldnote.speech.transcribe import transcribed
 
 
 @cache
@@ -22,11 +22,9 @@ def pronunciations() -> Mapping[str, tuple[tuple[str, ...], ...]]:
 
 
 def pronunciation(word: str) -> tuple[tuple[str, ...], ...]:
-    """How a word sounds. Raises BadInputError for a word that nobody has transcribed."""
-    try:
-        return pronunciations()[word]
-    except KeyError:
-        raise BadInputError(
-            f"“{word}”: the pronunciation of this word is not known.",
-            "Use a known word for the label, or type the entry.",
-        ) from None
+    """How a word sounds; empty for one that is neither transcribed nor can be guessed."""
+    known = pronunciations().get(word)
+    if known is not None:
+        return known
+    guess = transcribed(word)
+    return (guess,) if guess else ()

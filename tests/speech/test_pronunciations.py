@@ -8,7 +8,6 @@ from pathlib import Path
 import pocketsphinx
 import pytest
 
-from fieldnote.errors import BadInputError
 from fieldnote.language import Grammar
 from fieldnote.speech.phoneme import SYMBOLS
 from fieldnote.speech.pronunciations import pronunciation, pronunciations
@@ -23,9 +22,14 @@ def test_they_are_written_in_known_phonemes() -> None:
     assert used == set(SYMBOLS)
 
 
-def test_an_unknown_word_is_named() -> None:
-    with pytest.raises(BadInputError, match="flugelhorn"):
-        pronunciation("flugelhorn")
+@pytest.mark.parametrize(
+    ("word", "phonemes"),
+    [("feeder", "F IY D ER"), ("kingston", "K IH NG S T AH N"), ("stringer", "S T R IH NG ER")],
+)
+def test_a_label_that_nobody_has_transcribed_is_guessed(word: str, phonemes: str) -> None:
+    """As Merriam-Webster's respellings have them (from memory)."""
+    assert word not in pronunciations()
+    assert pronunciation(word) == (tuple(phonemes.split()),)
 
 
 def test_they_agree_with_the_carnegie_mellon_dictionary() -> None:

@@ -7,7 +7,6 @@ import random
 import pytest
 
 from fieldnote.language import Grammar
-from fieldnote.speech.phoneme import net_of
 from fieldnote.speech.word_graph import WordGraph, sentences_graph, word_graph
 
 
@@ -18,7 +17,7 @@ def grammar() -> Grammar:
 
 @pytest.fixture(scope="module")
 def graph(grammar: Grammar) -> WordGraph:
-    return word_graph(*net_of(grammar))
+    return word_graph(grammar)
 
 
 def accepts(graph: WordGraph, sentence: str) -> bool:
