@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from pathlib import Path
 
+from fieldnote.errors import BadInputError
 from fieldnote.joblog import JobLog
 from tests.review import invented_job as invented
 
@@ -12,7 +13,8 @@ from tests.review import invented_job as invented
 class Written:
     """A hand that writes what it is told straight into the real log; reading is not tested here."""
 
-    message = "written"
+    message, spoken, tone = "written", "written", "pass"
+    step = None
 
     def __init__(self, log: JobLog, ref: str) -> None:
         self.log, self.ref = log, ref
@@ -35,10 +37,24 @@ class Written:
         return self
 
     def take_text(self, text: str) -> Written:
-        raise NotImplementedError
+        said = invented.entry("remark", text=text)
+        self.log.append(self.ref, "remark", invented.body(said, "typed"), at=now())
+        return self
 
-    take_sound: Any = take_text
-    take_photo: Any = take_text
+    def take_sound(self, path: Path) -> list[Written]:
+        if path.stat().st_size < 100:
+            raise BadInputError(f"{path.suffix} is too short.", "Speak longer.")
+        kept = self.log.keep(path, path.suffix)
+        said = invented.entry("remark", text="spoken")
+        body = invented.body(said, "voice", file=path.name)
+        self.log.append(self.ref, "remark", body, at=now(), evidence=[kept])
+        return [self]
+
+    def take_photo(self, path: Path) -> Written:
+        kept = self.log.keep(path, path.suffix)
+        body = {"step": None, "source": {"how": "photo", "file": path.name}, "caption": "sent"}
+        self.log.append(self.ref, "photo", body, at=now(), evidence=[kept])
+        return self
 
 
 def now() -> datetime:

@@ -17,6 +17,11 @@ from tests.review import invented_job as invented
 from tests.review.hands import Written, now
 from tests.review.test_review_in_browser import RULES
 
+PLAYS = """() => new Promise((done) => {
+    const sound = document.querySelector(".entry audio");
+    if (sound.duration) done(sound.duration);
+    else sound.addEventListener("loadedmetadata", () => done(sound.duration));
+})"""
 SECRET = "a-secret-of-this-test-only-0123456789"
 
 
@@ -69,7 +74,7 @@ def test_the_whole_review_goes_by_keyboard(browser: Browser, address: str, log: 
 
         entry.first.focus()
         page.keyboard.press("p")
-        page.wait_for_function("document.querySelector('.entry audio').duration > 1")
+        assert page.evaluate(PLAYS) > 1
         page.keyboard.press("p")
 
         page.keyboard.press("c")

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import secrets
+import threading
+import time
+from collections import deque
 from collections.abc import Iterable
+from typing import Protocol
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import HTTPConnection, Request
@@ -32,7 +37,66 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "cache-control": "no-store",
 }
+NO_ENTRY = "Open the address that was shown when the pages were started."
+WRONG, WRONG_IN = 20, 60.0  # so many wrong codes in so many s, then guessing is turned away
 SAFE = frozenset({"GET", "HEAD"})
+
+
+class Keys(Protocol):
+    """Who may enter, and who is inside."""
+
+    def admit(self, given: str) -> str | None:
+        """The cookie for somebody who brings this secret; None where it does not fit."""
+
+    def knows(self, cookie: str) -> bool: ...
+
+
+class StandingKey:
+    """One secret for as long as the server runs.
+
+    Args:
+        secret: at least 128 random bits, as URL-safe text.
+    """
+
+    def __init__(self, secret: str) -> None:
+        self._secret = secret
+        self._cookie = _derived(secret, "cookie")  # not the secret, which stands in the address
+
+    def admit(self, given: str) -> str | None:
+        return self._cookie if _same(given, self._secret) else None
+
+    def knows(self, cookie: str) -> bool:
+        return _same(cookie, self._cookie)
+
+
+class OneTimeCodes:
+    """Codes that each let one device in, once."""
+
+    def __init__(self) -> None:
+        self._codes: set[str] = set()
+        self._cookies: set[str] = set()
+        self._turn = threading.Lock()
+
+    def fresh(self) -> str:
+        """A new code of 128 random bits; the ones not used so far become void."""
+        code = secrets.token_urlsafe(16)
+        with self._turn:
+            self._codes = {code}
+        return code
+
+    def admit(self, given: str) -> str | None:
+        with self._turn:
+            code = next((code for code in self._codes if _same(given, code)), None)
+            if code is None:
+                return None
+            self._codes.discard(code)
+            cookie = secrets.token_urlsafe(24)
+            self._cookies.add(cookie)
+            return cookie
+
+    def knows(self, cookie: str) -> bool:
+        with self._turn:
+            return any(_same(cookie, known) for known in self._cookies)
 
 
 class Guard:
@@ -40,30 +104,31 @@ class Guard:
 
     - The Host must be one that we serve: a foreign name pointed at this address is refused.
     - ``/enter/<secret>`` trades the secret for a cookie that scripts cannot read and that other
-      sites' pages cannot send; nothing else answers without it.
-    - What changes something must come from our own page (Origin and Sec-Fetch-Site, where the
-      browser sends them) and carry the form's own token or, for scripts, our header.
+      sites' pages cannot send; nothing else answers without it. Guessing is slowed down.
+    - What changes something must come from our own page: Origin and Sec-Fetch-Site, where the
+      browser sends them, and the form's own token or, from our scripts, a header of ours, which
+      another site's page cannot set.
     - A body larger than ``largest`` bytes is refused before it is read, or while it is.
 
     Args:
-        secret: at least 128 random bits, as URL-safe text.
-        hosts: names and addresses we serve under, without the port; None leaves the check out.
+        hosts: names and addresses we serve under, without the port.
     """
 
     def __init__(
         self,
         app: ASGIApp,
         *,
-        secret: str,
-        hosts: Iterable[str] | None,
+        keys: Keys,
+        hosts: Iterable[str],
         largest: int = 64 * 1024,
         cookie: str = "fieldnote",
     ) -> None:
         self.app = app
-        self.secret = secret
-        self.hosts = None if hosts is None else frozenset(hosts)
+        self.keys = keys
+        self.hosts = frozenset(hosts)
         self.largest = largest
         self.cookie = cookie
+        self._wrong: deque[float] = deque(maxlen=WRONG)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -79,7 +144,7 @@ class Guard:
         if entering != request.url.path:
             await self._enter(entering, request)(scope, receive, guarded)
             return
-        scope["form_token"] = form_token(self.secret)
+        scope["form_token"] = form_token(request.cookies.get(self.cookie, ""))
         try:
             await self.app(scope, _bounded(receive, self.largest), guarded)
         except TooLargeError:
@@ -87,12 +152,12 @@ class Guard:
 
     def _refusal(self, request: Request) -> Response | None:
         headers = request.headers
-        if self.hosts is not None and _host(headers) not in self.hosts:
+        if _host(headers) not in self.hosts:
             return _refuse(421, "This address is not served here.")
         if request.url.path.startswith("/enter/"):
             return None if request.method in SAFE else _refuse(405, "Open this with a browser.")
         if not self._knows(request):
-            return _refuse(403, "Open the address that was printed when the server started.")
+            return _refuse(403, NO_ENTRY)
         length = headers.get("content-length")
         if length is not None and (not length.isdecimal() or int(length) > self.largest):
             return _refuse(413, "That is too large.")
@@ -101,16 +166,19 @@ class Guard:
         return None
 
     def _knows(self, request: HTTPConnection) -> bool:
-        given = request.cookies.get(self.cookie, "")
-        return hmac.compare_digest(given.encode(), session_of(self.secret).encode())
+        return self.keys.knows(request.cookies.get(self.cookie, ""))
 
     def _enter(self, given: str, request: Request) -> Response:
-        if not hmac.compare_digest(given.encode(), self.secret.encode()):
-            return _refuse(403, "Open the address that was printed when the server started.")
+        cookie = self.keys.admit(given)
+        if cookie is None:
+            now = time.monotonic()
+            busy = len(self._wrong) == WRONG and now - self._wrong[0] < WRONG_IN
+            self._wrong.append(now)
+            return _refuse(429, "Too many wrong codes; wait.") if busy else _refuse(403, NO_ENTRY)
         response = RedirectResponse("/", status_code=303)
         response.set_cookie(
             self.cookie,
-            session_of(self.secret),
+            cookie,
             httponly=True,
             samesite="strict",
             secure=request.url.scheme == "https",
@@ -123,14 +191,13 @@ class TooLargeError(Exception):
     """The body grew over what is allowed."""
 
 
-def session_of(secret: str) -> str:
-    """What the cookie holds: not the secret itself, which stands in the address."""
-    return _derived(secret, "cookie")
+def form_token(cookie: str) -> str:
+    """What our own forms carry: it belongs to the cookie, which no other site can read."""
+    return _derived(cookie, "form")
 
 
-def form_token(secret: str) -> str:
-    """What our own forms carry."""
-    return _derived(secret, "form")
+def _same(one: str, other: str) -> bool:
+    return hmac.compare_digest(one.encode(), other.encode())
 
 
 def _derived(secret: str, use: str) -> str:

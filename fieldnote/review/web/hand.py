@@ -12,15 +12,36 @@ from typing import Protocol
 
 
 class Outcome(Protocol):
-    """What became of one entry."""
+    """What became of one entry.
+
+    message: one line for the person. spoken: the read-back. tone: the verdict, or ``unclear``.
+    """
 
     @property
-    def message(self) -> str:
-        """One line for the person."""
+    def message(self) -> str: ...
+
+    @property
+    def spoken(self) -> str: ...
+
+    @property
+    def tone(self) -> str | None: ...
+
+
+class Step(Protocol):
+    """A step of the procedure. ask: what the screen says."""
+
+    @property
+    def ask(self) -> str: ...
 
 
 class Hand(Protocol):
-    """Writes into one open job. All methods raise FieldnoteError with a message for people."""
+    """Writes into one open job. All methods raise FieldnoteError with a message for people.
+
+    step: the one that is next; None without a procedure or at its end.
+    """
+
+    @property
+    def step(self) -> Step | None: ...
 
     def correct(self, number: int, text: str, why: str) -> Outcome: ...
 

@@ -28,7 +28,7 @@ from fieldnote.review.report import VARIANTS, html, reading_bar
 from fieldnote.review.story import Line, tell
 from fieldnote.review.texts import Texts
 from fieldnote.review.web.files import is_digest, static_file
-from fieldnote.review.web.guard import Guard, TooLargeError
+from fieldnote.review.web.guard import Guard, StandingKey, TooLargeError
 from fieldnote.review.web.hand import Hands
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
@@ -76,7 +76,7 @@ def review_app(
             TooLargeError: pages.too_large,
         },
     )
-    return Guard(app, secret=secret, hosts=hosts)
+    return Guard(app, keys=StandingKey(secret), hosts=hosts)
 
 
 @dataclass(frozen=True, slots=True)
