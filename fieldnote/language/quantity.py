@@ -20,7 +20,7 @@ def _registry() -> Any:
 
 
 @cache
-def _pint_unit(ucum: str) -> Any:
+def pint_unit(ucum: str) -> Any:
     unit = UNITS.get(ucum)
     if unit is None or not unit.pint:
         raise BadInputError(
@@ -77,7 +77,7 @@ class Quantity:
         """
         if unit == self.unit:
             return Fraction(self.decimal)
-        here, there = _pint_unit(self.unit), _pint_unit(unit)
+        here, there = pint_unit(self.unit), pint_unit(unit)
         registry = _registry()
         mine, theirs = UNITS[self.unit].kind, UNITS[unit].kind
         if mine != theirs:

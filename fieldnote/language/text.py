@@ -71,7 +71,7 @@ def symbols() -> tuple[dict[str, str], dict[str, str]]:
     unique = {
         form: next(iter(codes))
         for form, codes in lower.items()
-        if len(codes) == 1 and len(form) > 1 and not (form[0] == "m" and form[1:] in _MEGA_TOO)
+        if len(codes) == 1 and len(form) > 1 and form not in ("uh", "ah") and not (form[0] == "m" and form[1:] in _MEGA_TOO)
     }
     return exact, unique
 
@@ -202,7 +202,7 @@ def _add_word(
 
 
 _KEEP_S = frozenset(
-    {"it", "that", "what", "let", "there", "here", "where", "who", "he", "she", "how", "when"}
+    {"it", "that", "what", "let", "there", "here", "where", "who", "he", "she", "how", "when", "one"}
 )
 
 

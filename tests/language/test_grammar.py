@@ -1,0 +1,141 @@
+"""The recogniser's grammar and the parser are two uses of one vocabulary."""
+
+from __future__ import annotations
+
+import random
+
+import lark
+import pytest
+
+from fieldnote.language import UNITS, Context, Grammar, parse, vocabulary
+from tests.language import corpus
+
+SAID = ("reading", "bare", "series", "open", "short", "wire", "command")
+TYPED_ONLY = {"five thirty-seconds of an inch", "three sixty fourths of an inch"}
+"""Fractions so rare in speech that they would only add errors to hearing."""
+
+
+@pytest.fixture(scope="module")
+def tight():
+    return Grammar.build()
+
+
+@pytest.fixture(scope="module")
+def wide():
+    return Grammar.build(wide=True)
+
+
+def _spoken_cases():
+    """Corpus utterances in words that do not lean on written commas (a recogniser gives none)."""
+    for case in corpus.read():
+        plain = "".join(mark for mark in case.text if mark not in ",.:?")
+        if case.kind in SAID and not any(m.isdigit() or m in "/½" for m in case.text):
+            if case.text not in TYPED_ONLY and not corpus.differences(parse(plain), case):
+                yield case.text
+
+
+def test_every_spoken_utterance_of_the_corpus_is_in_the_wide_grammar(wide):
+    refused = [text for text in _spoken_cases() if not wide.accepts(text)]
+    assert not refused
+    assert len(list(_spoken_cases())) > 400
+
+
+def test_the_tight_grammar_has_most_of_it(tight):
+    texts = list(_spoken_cases())
+    share = sum(map(tight.accepts, texts)) / len(texts)
+    assert share > 0.8
+
+
+@pytest.mark.parametrize("size", ["tight", "wide"])
+def test_every_sentence_of_the_grammar_is_read_without_an_error(size, request):
+    grammar = request.getfixturevalue(size)
+    rng = random.Random(20)
+    for _ in range(800):
+        sentence = grammar.sample(rng)
+        assert grammar.accepts(sentence), sentence
+        entry = parse(sentence)
+        assert entry.kind in (*SAID, "remark", "unclear", "none")
+        assert entry.kind not in ("unclear", "none") or entry.reason, sentence
+
+
+def test_the_automaton_is_deterministic_and_without_dead_ends(tight):
+    seen = {(state, word) for state, word, _ in tight.arcs}
+    assert len(seen) == len(tight.arcs)
+    reaching = set(tight.finals)
+    while True:
+        more = {s for s, _, t in tight.arcs if t in reaching} - reaching
+        if not more:
+            break
+        reaching |= more
+    assert {s for s, _, _ in tight.arcs} <= reaching
+    assert tight.start == 0
+
+
+def test_chains_are_the_arcs_told_once(tight):
+    told = [(s, word, target) for word, target, sources in tight.chains for s in sources]
+    assert sorted(told) == list(tight.arcs)
+    assert len(tight.chains) < 5000
+
+
+def test_kinds_and_labels_narrow_and_widen():
+    grammar = Grammar.build(Context(unit="Ohm", labels=("sprogglet housing",)))
+    assert grammar.accepts("ten point six ohms")
+    assert grammar.accepts("sprogglet housing ten point six kilo ohms")
+    assert not grammar.accepts("ten point six volts")
+    assert not Grammar.build().accepts("sprogglet housing ten point six ohms")
+    assert not Grammar.build(kinds=["angle"]).accepts("ten bar")
+
+
+def test_every_word_that_carries_a_value_can_be_heard(wide):
+    said = {word for unit in UNITS.values() for form in unit.spoken for word in form.split()}
+    said |= set(vocabulary.DIGITS) | set(vocabulary.TEENS) | set(vocabulary.TENS)
+    said |= set(vocabulary.COLOURS) | set(vocabulary.SCALES) | set(vocabulary.DENOMINATORS)
+    said |= {word for form in (*vocabulary.OPEN, *vocabulary.SHORT) for word in form.split()}
+    said |= {w for forms in vocabulary.COMMANDS.values() for f in forms for w in f.split()}
+    assert said <= wide.words
+
+
+def test_every_unit_can_be_heard_and_read():
+    grammar = Grammar.build()
+    for code, unit in UNITS.items():
+        for form in unit.spoken:
+            text = f"twelve point five {form}"
+            assert grammar.accepts(text), text
+            entry = parse(text)
+            assert (entry.kind, entry.value, entry.unit) == ("reading", "12.5", code), text
+
+
+JSGF = r"""
+    start: "#JSGF V1.0;" "grammar" NAME ";" rule+
+    rule: ["public"] "<" NAME ">" "=" choice ";"
+    choice: sequence ("|" sequence)*
+    sequence: item+
+    item: WORD | "<" NAME ">" | "(" choice ")" | "[" choice "]"
+    NAME: /[a-z0-9]+/
+    WORD: /[a-z][a-z'-]*/
+    %ignore /\s+/
+"""
+
+
+def test_jsgf_is_well_formed_and_says_the_same(tight):
+    """Read by an outside parser after the W3C note's syntax, then walked against the automaton."""
+    tree = lark.Lark(JSGF, parser="lalr").parse(Grammar.build(kinds=["angle"]).jsgf())
+    rules = {str(rule.children[-2]) for rule in tree.find_data("rule")}
+    used = {
+        str(item.children[0])
+        for item in tree.find_data("item")
+        if isinstance(item.children[0], lark.Token) and item.children[0].type == "NAME"
+    }
+    assert used <= rules
+
+
+def test_phrases_hold_every_word_and_keep_order_where_it_matters(tight):
+    phrases = tight.phrases()
+    assert set(tight.words) <= set(phrases)
+    assert {"inch pounds", "twenty one", "scratch that", "open circuit"} <= set(phrases)
+
+
+def test_the_prompt_shows_units_and_never_a_limit():
+    prompt = Grammar.build(kinds=["resistance"]).prompt()
+    assert "Ω" in prompt
+    assert "bar" not in prompt.split("Pin")[0]
