@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldnote.language import parse
 from fieldnote.procedure import Procedure, Register, read_series
-from fieldnote.procedure.steps import Photo
+from fieldnote.procedure.steps import Part, Photo
 from fieldnote.session.guide import Guide, View
 from fieldnote.session.guide_events import (
     Effect,
@@ -95,12 +95,14 @@ class Drive:
         return self._send(Said(heard.entry, self._clock(), source, (clip.sha256,)), [clip])
 
     def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:
-        """A picture: kept as such where the step wants one, else read as a meter's display.
+        """A picture: kept as such where the step wants one; for a part its code is read, else a
+        meter's display.
 
         Raises:
             BadInputError: the file is no picture. Nothing was stored.
         """
         from fieldnote.photo import look, read_picture
+        from fieldnote.session.codes import read_codes
         from fieldnote.session.meter_face import display_profile
         from fieldnote.session.seen import entry_of
 
@@ -108,8 +110,12 @@ class Drive:
         kept = self.log.keep(path, path.suffix.lower())
         source: dict[str, Any] = {"how": "photo", "file": path.name}
         step = self.view().step
+        if isinstance(step, Part):
+            codes = read_codes(path)
+            if len(codes) == 1:
+                return self._send(Scanned(codes[0], self._clock(), (kept.sha256,)), [kept])
         displays = []
-        if step is not None and not isinstance(step, Photo):
+        if step is not None and not isinstance(step, Photo | Part):
             displays = look(path, display_profile(self.guide.meter(self.state)))
         if not displays:
             event = Pictured(self._clock(), (kept.sha256,), caption, source)

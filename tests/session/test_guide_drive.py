@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+import segno
 from rich.console import Console
 
 from fieldnote.joblog import JobLog
@@ -63,6 +64,19 @@ def test_spoken_typed_and_pictured_with_their_evidence(tmp_path: Path) -> None:
     photo = next(r for r in job.log.records(job.ref) if r.kind == "photo")
     assert photo.body["caption"] == "the open connector"
     assert job.log.verify(job.ref) == []  # type: ignore[attr-defined]
+
+
+def test_a_part_is_named_by_the_code_on_it(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home", "connector-rework")
+    for line in ("confirmed", "skip", "no camera", "cavity 1 red", "cavity 2 red", "cavity 3 red",
+                 "cavity 4 red", "clean"):  # fmt: skip
+        job.text(line)
+    label = tmp_path / "label.png"
+    segno.make("INV-0042", micro=False).save(str(label), scale=8, border=4)
+    assert "connector removed: INV-0042" in words(job.picture(label))
+    record = next(r for r in job.log.records(job.ref) if "part" in r.body)
+    assert record.body["part"]["serial"] == "INV-0042"
+    assert len(record.evidence) == 1  # type: ignore[attr-defined]
 
 
 def _picture(path: Path) -> None:
