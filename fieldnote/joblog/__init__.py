@@ -8,6 +8,7 @@
 ``docs/data-model.md`` describes what lies on the disk and why.
 """
 
+from fieldnote.joblog.archive import Whereabouts
 from fieldnote.joblog.evidence import Evidence
 from fieldnote.joblog.history import History, Point
 from fieldnote.joblog.index import Index, Indexer
@@ -15,6 +16,8 @@ from fieldnote.joblog.log import JobLog
 from fieldnote.joblog.merge import Bundle, Merged, read_bundle
 from fieldnote.joblog.private import PRIVATE_FACTS
 from fieldnote.joblog.record import KINDS, Job, Record
+from fieldnote.joblog.retention import Removed
+from fieldnote.joblog.seal import Seal
 from fieldnote.joblog.search import Hit
 from fieldnote.joblog.standing import Standing
 from fieldnote.joblog.verify import Fault
@@ -34,6 +37,9 @@ __all__ = [
     "Merged",
     "Point",
     "Record",
+    "Removed",
+    "Seal",
     "Standing",
+    "Whereabouts",
     "read_bundle",
 ]

@@ -32,6 +32,7 @@ def audit_job(db: Database, store: EvidenceStore, job: int, *, evidence: bool) -
     faults += _faults_of_index(db, job)
     if not faults:
         faults += _faults_of_row(db, store, job)
+    faults += _faults_of_removals(db, job, raw)
     if evidence:
         faults += _faults_of_evidence(db, store, raw)
     return sorted(faults, key=lambda fault: fault.number or 1 << 60)
@@ -106,6 +107,47 @@ def _faults_of_row(db: Database, store: EvidenceStore, job: int) -> list[Fault]:
     return faults
 
 
+def _faults_of_removals(db: Database, job: int, raw: Sequence[RawRecord]) -> list[Fault]:
+    """What is marked as removed, or as never having come, without a record that says so."""
+    named_evidence: set[str] = set()
+    named_facts: set[str] = set()
+    own: set[str] = set()
+    machine = (db.row("SELECT value FROM settings WHERE name = 'machine'") or ("",))[0]
+    empty: list[tuple[RawRecord, str]] = []
+    for row in raw:
+        try:
+            fields = json.loads(row.content)
+            if row.kind == "removal":
+                named_evidence |= set(fields["body"].get("evidence", ()))
+                named_facts |= set(fields["body"].get("facts", ()))
+            if fields["machine"] == machine:
+                own |= {item["sha256"] for item in fields["evidence"]}
+            openings = json.loads(row.openings or "{}")
+            empty += [(row, name) for name, opening in openings.items() if opening is None]
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+            continue  # already named as altered
+    faults = [
+        Fault(
+            row.number,
+            row.hash,
+            "private",
+            f"Record {row.number} ({row.kind}): its fact {name!r} was removed without a record.",
+        )
+        for row, name in empty
+        if name not in named_facts
+    ]
+    for sha, state in db.rows(
+        "SELECT sha256, state FROM evidence JOIN evidence_of USING (sha256) WHERE job = ?", (job,)
+    ):
+        if state == "removed" and sha not in named_evidence:
+            message = f"The evidence {sha[:12]}… is marked as removed, but no record says so."
+            faults.append(Fault(0, "", "evidence", message))
+        if state == "absent" and sha in own:
+            message = f"The evidence {sha[:12]}… was recorded on this machine, but is not here."
+            faults.append(Fault(0, "", "evidence", message))
+    return faults
+
+
 def _read(content: bytes, hash: str, openings: str | None, store: EvidenceStore) -> Record:
     return read(content, hash, json.loads(openings or "{}"), store.place)
 
@@ -139,6 +181,8 @@ def _trouble_with(
         return f"{name} is not known to the log's tables"
     state, folder = row
     path, wanted = store.find(sha), (sha, size)
+    if path is None and state == "removed":
+        return None
     if path is None and state == "archived":
         path = Path(folder) / f"{sha}{suffix}"
         if not path.parent.is_dir():

@@ -58,6 +58,7 @@ class Database:
         # FULL: what append() returned from has reached the disk, power cut or not.
         self._connection.execute("PRAGMA synchronous = FULL")
         self._connection.execute("PRAGMA foreign_keys = ON")
+        self._connection.execute("PRAGMA secure_delete = ON")  # what was removed is overwritten
         # Fewer, larger foldings of the write-ahead log: a large log touches many pages.
         self._connection.execute("PRAGMA wal_autocheckpoint = 4000")
         self._connection.execute("PRAGMA cache_size = -16000")
@@ -132,6 +133,11 @@ class Database:
     def _undo(self) -> None:
         if self._connection.in_transaction:
             self._connection.execute("ROLLBACK")
+
+    def empty_log(self) -> None:
+        """Fold the write-ahead log into the database and cut it to nothing."""
+        with self._turn, told_for_people(self.path):
+            self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def back_up(self, target: Path) -> None:
         """Copy the database, as it was last committed, to ``target``; whole or not at all."""

@@ -177,6 +177,17 @@ class EvidenceStore:
         with told_for_people(self.folder):
             return next(iter(sorted((self.folder / sha256[:2]).glob(f"{sha256}.*"))), None)
 
+    def all_places(self, sha256: str, suffix: str, folder: str | None) -> list[Path]:
+        """Every file that stands for this evidence: its own, an archived one, a picture's copy."""
+        found = [self.find(sha256)]
+        if folder is not None:
+            found += (
+                [Path(folder) / f"{sha256}{suffix}"]
+                if Path(folder).is_absolute()
+                else [self.place(folder[:64], folder[64:])]
+            )
+        return [path for path in found if path is not None]
+
     def _hash_source(self, source: bytes | Path) -> tuple[str, int]:
         if isinstance(source, Path):
             try:

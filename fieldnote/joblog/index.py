@@ -170,9 +170,14 @@ def add_words(db: Database) -> None:
             db.run("INSERT INTO words (rowid, text) VALUES (?, ?)", (record, words))
 
 
-def take_words_away(db: Database, record: int, body: Mapping[str, Any]) -> None:
-    """Make the words of ``body`` unfindable again; it must be what was added."""
+def take_words_away(
+    db: Database, record: int, before: Mapping[str, Any], after: Mapping[str, Any]
+) -> None:
+    """Make the words that only ``before`` holds unfindable; it must be what was added."""
     add_words(db)
-    words = extract(body).words
+    words = extract(before).words
     if words:
         db.run("INSERT INTO words (words, rowid, text) VALUES ('delete', ?, ?)", (record, words))
+    kept = extract(after).words
+    if kept:
+        db.run("INSERT INTO words (rowid, text) VALUES (?, ?)", (record, kept))

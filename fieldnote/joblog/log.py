@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import secrets
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -13,14 +13,29 @@ from types import TracebackType
 from typing import Any
 
 from fieldnote.errors import BadInputError
+from fieldnote.joblog import seal
+from fieldnote.joblog.archive import Whereabouts, bring_back, move_out, whereabouts
 from fieldnote.joblog.audit import audit_job, check_database
 from fieldnote.joblog.bundle import Choices, write_bundle
+from fieldnote.joblog.canonical import plain
 from fieldnote.joblog.database import Database
-from fieldnote.joblog.evidence import Evidence, EvidenceStore
+from fieldnote.joblog.evidence import Evidence, EvidenceStore, write_durably
+from fieldnote.joblog.exports import as_csv, as_json_lines, rows
 from fieldnote.joblog.history import History, Point, history_of, rows_of
 from fieldnote.joblog.index import Index, Indexer, extract
 from fieldnote.joblog.merge import Merged, merge, read_bundle
+from fieldnote.joblog.private import split
 from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
+from fieldnote.joblog.retention import (
+    Removed,
+    delete_removed,
+    evidence_of,
+    forget_facts,
+    forget_for_good,
+    private_names,
+    release_evidence,
+)
+from fieldnote.joblog.seal import Seal
 from fieldnote.joblog.search import Hit, Query, find
 from fieldnote.joblog.standing import Standing, conflicts, standing
 from fieldnote.joblog.tables import (
@@ -33,8 +48,9 @@ from fieldnote.joblog.tables import (
     read_records,
     refresh_job,
 )
+from fieldnote.joblog.times import rfc3339
 from fieldnote.joblog.trouble import damaged, told_for_people
-from fieldnote.joblog.verify import Fault
+from fieldnote.joblog.verify import Fault, parse_content
 
 _CORRECTABLE = frozenset(
     {"start", "reading", "remark", "wire", "photo", "question", "step", "correction"}
@@ -205,7 +221,7 @@ class JobLog:
             if index is None and self._indexer is not None:
                 index = self._indexer(record.body)
             row = insert_record(self._db, job_id, record, written.content, written.openings, index)
-            note_evidence(self._db, job_id, kept, "here")
+            note_evidence(self._db, job_id, kept, "here", anew=True)
             self._db.run(
                 "UPDATE jobs SET heads = ?, number = ?, closed = ? WHERE id = ?",
                 (
@@ -223,15 +239,66 @@ class JobLog:
                 refresh_job(self._db, job_id, self._place)
         return record
 
-    def close_job(self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime) -> Record:
-        """Seal a job: its close record's hash covers all that was recorded before it."""
-        return self.append(ref, "close", body or {}, at=at)
+    def close_job(
+        self,
+        ref: str,
+        body: Mapping[str, Any] | None = None,
+        *,
+        at: datetime,
+        sign: bool = False,
+    ) -> Record:
+        """Seal a job: its close record's hash covers all that was recorded before it.
+
+        Args:
+            sign: sign the seal with this machine's key (``keys/seal.pem``, made at the first use).
+        """
+        body = dict(body or {})
+        if not sign:
+            return self.append(ref, "close", body, at=at)
+        with self._db.writing():
+            _, root, heads, *_ = self._writable(ref)
+            public, *_ = split(plain(body))
+            body["seal"] = seal.sign(self.home / "keys", root, heads, rfc3339(at), public)
+            return self.append(ref, "close", body, at=at)
 
     def reopen_job(
         self, ref: str, body: Mapping[str, Any] | None = None, *, at: datetime
     ) -> Record:
         """Open a closed job again; the close stays on record. Give the reason as ``why``."""
         return self.append(ref, "reopen", body or {}, at=at)
+
+    def remove(self, ref: str, *, why: str, at: datetime) -> Removed:
+        """Remove a job's evidence and private facts for good; a ``removal`` record says so.
+
+        The records and their hashes stay, so the job still verifies. Free text stays too: it is
+        part of the hashed records.
+
+        Raises:
+            BadInputError: no reason is given, or there is nothing to remove.
+        """
+        if not why:
+            raise BadInputError("A removal must say why.", "Give the reason.")
+        with self._db.writing():
+            job_id = self._find(ref)
+            facts, hashes = private_names(self._db, job_id), evidence_of(self._db, job_id)
+            if not facts and not hashes:
+                raise BadInputError(f"The job {ref} holds no evidence and no private facts.")
+            body = {"why": why, "evidence": hashes, "facts": facts}
+            self.append(ref, "removal", body, at=at)
+            forget_facts(self._db, job_id)
+            gone = release_evidence(self._db, job_id, hashes)
+        delete_removed(self._db, self._evidence)
+        forget_for_good(self._db)
+        backups = tuple(str(path) for path in sorted((self.home / "backups").glob("*.db")))
+        return Removed(len(gone), len(hashes) - len(gone), tuple(facts), backups)
+
+    def archive(self, refs: Iterable[str], folder: Path) -> int:
+        """Move the evidence of jobs to ``folder``, where it is still known; how many files."""
+        return move_out(self._db, self._evidence, [self._find(ref) for ref in refs], folder)
+
+    def bring_back(self, refs: Iterable[str]) -> int:
+        """Copy archived evidence of jobs back; how many files."""
+        return bring_back(self._db, self._evidence, [self._find(ref) for ref in refs])
 
     # ---------------------------------------------------------------- reading
 
@@ -275,6 +342,33 @@ class JobLog:
             raise BadInputError(
                 f"The evidence {sha256[:12]} is not on this machine.",
                 "Run the verification of the job to see why.",
+            )
+        return found
+
+    def whereabouts(self, ref: str) -> list[Whereabouts]:
+        """Where each file of a job's evidence is: here, archived, removed or never come."""
+        return whereabouts(self._db, self._place, self._find(ref))
+
+    def seals(self, ref: str) -> list[Seal]:
+        """The closes of a job: code to print and compare, and who signed them."""
+        own = seal.own_key(self.home / "keys")
+        found = []
+        for content, hash in self._db.rows(
+            "SELECT content, hash FROM records WHERE job = ? AND kind = 'close' ORDER BY number",
+            (self._find(ref),),
+        ):
+            fields = parse_content(content)
+            signed = fields["body"].get("seal")
+            valid = seal.fits(fields)
+            key = signed["key"] if signed and valid else None
+            found.append(
+                Seal(
+                    number=fields["number"],
+                    code=seal.code_of(hash),
+                    key=seal.fingerprint(key) if key else None,
+                    valid=valid,
+                    ours=key is not None and key == own,
+                )
             )
         return found
 
@@ -334,6 +428,31 @@ class JobLog:
             f"Two machines each started a job {r.partition('~')[0]}." for r in refs if "~" in r
         ]
         return replace(merged, jobs=refs, conflicts=tuple(said))
+
+    def export_csv(
+        self, out: Path, refs: Iterable[str] | None = None, *, replaced: bool = False
+    ) -> Path:
+        """Write what stands in jobs (all by default) as CSV; ``replaced`` adds what no longer does.
+
+        The columns are in docs/exports.md; values keep their digits, units are UCUM codes.
+        """
+        return self._export(out, as_csv(self._rows(refs, replaced)))
+
+    def export_json_lines(
+        self, out: Path, refs: Iterable[str] | None = None, *, replaced: bool = False
+    ) -> Path:
+        """The same as JSON lines."""
+        return self._export(out, as_json_lines(self._rows(refs, replaced)))
+
+    def _export(self, out: Path, blocks: Iterator[bytes]) -> Path:
+        with told_for_people(out):
+            write_durably(out, blocks)
+        return out
+
+    def _rows(self, refs: Iterable[str] | None, replaced: bool) -> Iterator[dict[str, Any]]:
+        jobs = self.jobs()[::-1] if refs is None else [self.job(ref) for ref in refs]
+        for job in jobs:
+            yield from rows(job, self.standing(job.ref), replaced=replaced)
 
     def check(self) -> list[str]:
         """What is wrong with the database as a whole; :meth:`verify` looks into each job.

@@ -54,17 +54,21 @@ def insert_record(
     return row
 
 
-def note_evidence(db: Database, job: int, items: Iterable[Evidence], state: str) -> None:
+def note_evidence(
+    db: Database, job: int, items: Iterable[Evidence], state: str, *, anew: bool = False
+) -> None:
     """Remember that a job refers to evidence, and whether its file is ``here`` or ``absent``.
 
-    What was removed on purpose stays removed; a file that is here is not forgotten again.
+    A file that is here is not forgotten again; what was removed on purpose stays removed, unless
+    it was kept ``anew``.
     """
+    changeable = ("absent", "removed") if anew else ("absent", "absent")
     for item in items:
         db.run(
             "INSERT INTO evidence (sha256, suffix, size, state) VALUES (?, ?, ?, ?)"
             " ON CONFLICT (sha256) DO UPDATE SET state = excluded.state"
-            " WHERE state = 'absent'",
-            (item.sha256, item.suffix, item.size, state),
+            " WHERE state IN (?, ?)",
+            (item.sha256, item.suffix, item.size, state, *changeable),
         )
         db.run("INSERT OR IGNORE INTO evidence_of VALUES (?, ?)", (item.sha256, job))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fieldnote.errors import BadInputError
+from fieldnote.joblog import seal
 from fieldnote.joblog.canonical import canonical, plain, sha256
 from fieldnote.joblog.evidence import is_suffix
 from fieldnote.joblog.private import opens
@@ -220,6 +221,9 @@ def _faults_of_record(row: RawRecord, root: str, known: dict[str, RawRecord]) ->
         message = f"{name} points at a record ({target[:8]}) that is not before it in this job."
         faults.append(Fault(row.number, row.hash, "missing", message))
     faults += _faults_of_openings(row, fields["private"], name)
+    if fields["kind"] == "close" and not seal.fits(fields):
+        message = f"{name}: its signature does not fit what was sealed."
+        faults.append(Fault(row.number, row.hash, "seal", message))
     return faults
 
 

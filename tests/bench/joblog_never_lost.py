@@ -32,11 +32,12 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from fieldnote.errors import BadInputError, StoreError
-from fieldnote.joblog import JobLog, Record
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table
+
+from fieldnote.errors import BadInputError, StoreError
+from fieldnote.joblog import JobLog, Record
 
 AT = datetime(2031, 3, 4, 9, 0, tzinfo=UTC)
 SECTOR = 512

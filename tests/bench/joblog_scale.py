@@ -22,8 +22,9 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from fieldnote.joblog import Index, JobLog
 from rich.progress import track
+
+from fieldnote.joblog import Index, JobLog
 
 START = datetime(2021, 1, 4, 7, 0, tzinfo=UTC)
 ASSETS = ("bilge pump", "cold store", "lift pump", "deck crane", "ballast sender", "bow winch")

@@ -11,6 +11,7 @@ from pathlib import Path
 from shutil import rmtree
 
 import pytest
+
 from fieldnote.joblog import JobLog
 
 START = datetime(2031, 3, 4, 9, 0, tzinfo=UTC)

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import JobLog
 

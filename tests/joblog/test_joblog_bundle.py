@@ -13,12 +13,13 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from fieldnote.errors import BadInputError, StoreError
-from fieldnote.joblog import PRIVATE_FACTS, JobLog, read_bundle
-from fieldnote.joblog.location import CannotStripError, without_location
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
+
+from fieldnote.errors import BadInputError, StoreError
+from fieldnote.joblog import PRIVATE_FACTS, JobLog, read_bundle
+from fieldnote.joblog.location import CannotStripError, without_location
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import JobLog
 

@@ -11,12 +11,13 @@ from pathlib import Path
 
 import pytest
 import scipy.stats
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import Index, JobLog
 from fieldnote.joblog.history import history_of
 from fieldnote.joblog.search import match_expression
-from hypothesis import given
-from hypothesis import strategies as st
 
 LAYOUT_1 = Path(__file__).parent / "data" / "layout-1.sql"
 

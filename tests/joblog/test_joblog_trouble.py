@@ -11,6 +11,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+
 from fieldnote.errors import StoreError
 from fieldnote.joblog import JobLog
 

@@ -10,11 +10,12 @@ from pathlib import Path
 
 import pytest
 import rfc8785
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fieldnote.errors import StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.joblog.canonical import canonical, plain
-from hypothesis import given
-from hypothesis import strategies as st
 
 
 @pytest.fixture
