@@ -13,14 +13,14 @@ from fieldnote.photo.display import Box, Display
 from fieldnote.photo.gauge import read_gauge
 from fieldnote.photo.geometry import Place
 from fieldnote.photo.net_reader import NetReader
-from fieldnote.photo.nets import nets_present
+from fieldnote.photo.nets import FINDER, READER, nets_present
 from fieldnote.photo.picture import Pixels, read_picture
 from fieldnote.photo.printed import INSTALL, PrintReader, tesseract_present
 from fieldnote.photo.profile import DisplayProfile, GaugeScale
 from fieldnote.photo.quality import faults
 from fieldnote.photo.reading import Reader, ReaderStatus, Reading
 from fieldnote.photo.segment_reader import SegmentReader
-from fieldnote.photo.weights import VARIABLE
+from fieldnote.photo.weights import VARIABLE, weights
 
 _NUMBER = re.compile(r"-?\d*\.?\d+\.?")
 _OPEN = re.compile(r"-?OL|-{2,}")
@@ -52,6 +52,7 @@ def reader_named(name: str | None, profile: DisplayProfile | None = None) -> Rea
             name = "nets" if nets_present() else "segments"
     match name:
         case "nets":
+            weights(READER), weights(FINDER)  # told now, not at the first picture
             return NetReader()
         case "segments":
             return SegmentReader()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan, degrees
 
@@ -18,17 +19,42 @@ FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
 """Left, right, above, below, in heights of the characters, of the first look at a place."""
 
 SECOND_MARGINS = (2.2, 2.2, 0.15, 0.15)
+"""Of the second look: wide enough for a digit that the first one cut off."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """How a display is cut out: margins in heights of its characters, a turn, a squeeze.
+
+    turn: degrees clockwise. squeeze: of the width, 1.0 for none.
+    """
+
+    margins: tuple[float, float, float, float]
+    turn: float = 0.0
+    squeeze: float = 1.0
+
+    def cut(self, pixels: Pixels, place: Place) -> Pixels:
+        """The line as the reader net wants it."""
+        wide = place.widened(*self.margins)
+        width = round(wide.width / wide.height * LINE_HEIGHT * self.squeeze)
+        turned = replace(wide, angle=wide.angle + self.turn)
+        return cut(pixels, turned, min(LINE_WIDTH, max(16, width)), LINE_HEIGHT)
+
 
 VIEWS = (
-    (0.40, 0.40, 0.15, 0.15, 0.0),
-    (0.20, 0.20, 0.06, 0.06, 0.0),
-    (0.70, 0.30, 0.22, 0.12, 0.0),
-    (0.30, 0.70, 0.12, 0.22, 0.0),
-    (0.45, 0.45, 0.30, 0.30, 0.0),
-    (0.35, 0.35, 0.12, 0.12, 2.0),
-    (0.35, 0.35, 0.12, 0.12, -2.0),
+    View((0.40, 0.40, 0.15, 0.15)),
+    View((0.30, 0.70, 0.12, 0.22)),
+    View((0.35, 0.35, 0.12, 0.12), turn=2.0),
+    View(SECOND_MARGINS),
+    View((0.40, 0.40, 0.15, 0.15), squeeze=0.85),
+    View((0.20, 0.20, 0.06, 0.06)),
+    View((0.70, 0.30, 0.22, 0.12)),
+    View((0.45, 0.45, 0.30, 0.30)),
+    View((0.35, 0.35, 0.12, 0.12), turn=-2.0),
 )
-"""Margins as above and a turn in degrees: a sure reading does not hang on any one of them."""
+"""A sure reading does not hang on any one of them."""
+FEWER_VIEWS = VIEWS[:5]
+"""For displays beside the main one, and for the frames of a film."""
 
 _SIDES = (384, 768)
 _MOST_FIRST, _MOST_READ = 10, 3
@@ -36,6 +62,8 @@ _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
 _UNREAD = 0.3
 """Probability below which places are also read standing on their heads."""
+_POINT_SEEN = 0.25
+"""Agreement of the second witness below which the point is uncertain."""
 _POINT_DOUBT = 0.25
 """Share of the best string's probability from which a rival makes the point or sign uncertain."""
 
@@ -51,7 +79,8 @@ class _Look:
     @property
     def fullness(self) -> float:
         """How much of a display it saw: more characters count, if they are likely at all."""
-        return len(self.text) * min(1.0, self.probability / 0.3) * self.place.score**0.5
+        likely = min(1.0, self.probability / 0.3)
+        return float(len(self.text) * likely * self.place.score**0.5)
 
     @property
     def rank(self) -> float:
@@ -67,17 +96,23 @@ class NetReader:
         looks = _first_looks(pixels, _places(pixels))
         looks = [k for k in looks[:_MOST_READ] if k.rank >= _WORTH_READING * looks[0].rank]
         readings = []
-        for look in _second_looks(pixels, looks):
-            reading = _read(pixels, look.place, profile)
+        for i, look in enumerate(_second_looks(pixels, looks)):
+            views = VIEWS if i == 0 else FEWER_VIEWS
+            reading = _read(pixels, look.place, profile, views)
             if reading is not None:
                 readings.append(reading)
-        return sorted(readings, key=lambda r: -r.rank)
+        ranked = sorted(readings, key=lambda r: -r.rank)
+        if ranked and ranked[0] is not readings[0]:
+            # Not the one that looked best at first: it is read in all views too.
+            full = _read(pixels, ranked[0].place, profile, VIEWS)
+            ranked[0] = full if full is not None else ranked[0]
+        return ranked
 
     def read_at(
         self, pixels: Pixels, place: Place, profile: DisplayProfile | None
     ) -> Reading | None:
         look = _look_at(pixels, [place])[0]
-        return _read(pixels, look.place, profile) if look.text else None
+        return _read(pixels, look.place, profile, FEWER_VIEWS) if look.text else None
 
 
 def worth(text: str) -> float:
@@ -133,8 +168,9 @@ def _look_at(
 ) -> list[_Look]:
     if not places:
         return []
+    view = View(margins)
     wide = [place.widened(*margins) for place in places]
-    lines = read_lines([_line(pixels, place) for place in wide])
+    lines = read_lines([view.cut(pixels, place) for place in places])
     looks = []
     for i, (place, margin) in enumerate(zip(places, wide, strict=True)):
         text, frames = greedy(lines.characters[i])
@@ -144,11 +180,6 @@ def _look_at(
         chance = float(probabilities(lines.characters[i : i + 1], [text])[0, 0])
         looks.append(_Look(tightened(margin, lines, i, text, frames), text, chance))
     return looks
-
-
-def _line(pixels: Pixels, place: Place) -> Pixels:
-    width = min(LINE_WIDTH, max(16, round(place.width / place.height * LINE_HEIGHT)))
-    return cut(pixels, place, width, LINE_HEIGHT)
 
 
 def tightened(place: Place, lines: Lines, i: int, text: str, frames: list[int]) -> Place:
@@ -183,13 +214,11 @@ def tightened(place: Place, lines: Lines, i: int, text: str, frames: list[int]) 
     )
 
 
-def _read(pixels: Pixels, place: Place, profile: DisplayProfile | None) -> Reading | None:
-    """Reads one tight place in all views and weighs whole strings."""
-    views = []
-    for *margins, turn in VIEWS:
-        view = place.widened(*margins)
-        views.append(_line(pixels, replace(view, angle=view.angle + turn)))
-    lines = read_lines(views)
+def _read(
+    pixels: Pixels, place: Place, profile: DisplayProfile | None, views: Sequence[View]
+) -> Reading | None:
+    """Reads one tight place in several views and weighs whole strings."""
+    lines = read_lines([view.cut(pixels, place) for view in views])
     strings = [s for s in candidates(lines.characters) if _showable(s)]
     if profile is not None:
         strings = [s for s in strings if profile.allows(_shown(s))]
@@ -199,10 +228,32 @@ def _read(pixels: Pixels, place: Place, profile: DisplayProfile | None) -> Readi
     order = np.argsort(chances)[::-1]
     best, chance = strings[order[0]], float(chances[order[0]])
     ranked = [(_shown(strings[k]), float(chances[k])) for k in order]
-    doubts = _doubts(best, ranked)
+    doubts = list(_doubts(best, ranked))
+    if not doubts and _point_agrees(lines, best) < _POINT_SEEN:
+        doubts.append("the decimal point")
     rank = place.score * place.height * (0.05 + chance) * worth(best)
     others = tuple(dict(ranked[1:6]).items())
-    return Reading(_shown(best), chance, place, others, doubts, rank=rank)
+    return Reading(_shown(best), chance, place, others, tuple(doubts), rank=rank)
+
+
+def _point_agrees(lines: Lines, string: str) -> float:
+    """How far the net's second witness of the point, digit by digit, bears the string out.
+
+    In [0, 1]; 1 where no view read these digits one by one.
+    """
+    digits = string.replace(".", "").replace("-", "")
+    after = string.replace("-", "").find(".") - 1
+    agreeing = []
+    for i, view in enumerate(lines.characters):
+        text, frames = greedy(view)
+        if not digits.isdigit() or text.replace(".", "").replace("-", "") != digits:
+            continue
+        seen = [lines.point_after[i, t] for t, c in zip(frames, text, strict=True) if c.isdigit()]
+        # A point after the last digit means nothing: neither seen nor missed.
+        agreeing.append(
+            min((p if k == after else 1 - p for k, p in enumerate(seen[:-1])), default=1.0)
+        )
+    return float(np.mean(agreeing)) if agreeing else 1.0
 
 
 def _showable(string: str) -> bool:

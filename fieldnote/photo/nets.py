@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import atan2, degrees
+from pathlib import Path
 from typing import Any
 
 import cv2
@@ -57,8 +58,8 @@ def nets_present() -> bool:
 
 
 @cache
-def _net(name: str) -> Any:
-    return cv2.dnn.readNetFromONNX(str(weights(name)))
+def _net(path: Path) -> Any:
+    return cv2.dnn.readNetFromONNX(str(path))
 
 
 def read_lines(lines: Sequence[Pixels]) -> Lines:
@@ -73,7 +74,7 @@ def read_lines(lines: Sequence[Pixels]) -> Lines:
         prepared = _prepared(line)
         widths[i] = prepared.shape[2]
         batch[i, :, :, : widths[i]] = prepared
-    net = _net(READER)
+    net = _net(weights(READER))
     net.setInput(batch)
     out = net.forward().astype(np.float64)
     count = 1 + len(ALPHABET)
@@ -122,7 +123,7 @@ def find_displays(pixels: Pixels, longer_side: int = 384) -> list[Place]:
     rows, columns = (-(-side // 32) * 32 for side in small.shape[:2])
     padded = np.full((rows, columns, 3), 114, np.float32)
     padded[: small.shape[0], : small.shape[1]] = small
-    net = _net(FINDER)
+    net = _net(weights(FINDER))
     net.setInput((padded / 127.5 - 1.0).transpose(2, 0, 1)[None])
     out = net.forward()[0].astype(np.float64)
     return [_scaled(place, 1 / scale) for place in _decoded(out)]

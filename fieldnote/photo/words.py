@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import cv2
@@ -64,13 +65,13 @@ def annunciator_net_present() -> bool:
 
 
 @cache
-def _net() -> Any:
-    return cv2.dnn.readNetFromONNX(str(weights(WEIGHTS)))
+def _net(path: Path) -> Any:
+    return cv2.dnn.readNetFromONNX(str(path))
 
 
 def classify(words: list[Pixels]) -> npt.NDArray[np.float64]:
     """(n, names of `SPELLINGS`): probabilities for cut-out grey words."""
-    net = _net()
+    net = _net(weights(WEIGHTS))
     net.setInput(np.stack([prepared(word)[None] for word in words]))
     logits = net.forward().astype(np.float64)
     logits -= logits.max(axis=1, keepdims=True)
