@@ -21,20 +21,13 @@ def _registry() -> Any:
 
 @cache
 def pint_unit(ucum: str) -> Any:
+    """The unit as a pint quantity with an exact factor (`Fraction`)."""
     unit = UNITS.get(ucum)
     if unit is None or not unit.pint:
         raise BadInputError(
             f"The unit {ucum} cannot be converted.", "Use a unit of the list in docs/language.md."
         )
-    quantity = _registry().parse_expression(
-        unit.pint.replace("133.3220", "133322/1000")
-        .replace("9.80665", "980665/100000")
-        .replace("0.0254", "254/10000")
-        .replace("0.001", "1/1000")
-        .replace("1e-9", "1/1000000000")
-        .replace("1e-4", "1/10000")
-    )
-    return quantity
+    return _registry().parse_expression(unit.pint)
 
 
 @dataclass(frozen=True, slots=True)
