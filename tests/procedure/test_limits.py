@@ -135,6 +135,25 @@ def test_the_kind_of_control_chooses_the_window(
     assert judge(Quantity(ohms, "Ohm"), chosen.window).result == result
 
 
+@pytest.mark.parametrize(
+    ("window", "reading", "result"),
+    # Common practice, no source: small fasteners in plastic housings take about 21 in·lbf and crack
+    # beyond; a calibrated drive reads about -5° fully down, and -40 means it was never calibrated;
+    # about an inch is left below a platform; calibration mode falls out after about 45 s.
+    [
+        (Window.between("18", "22", "[lbf_av].[in_i]"), Quantity("2.37", "N.m"), "pass"),
+        (Window.between("18", "22", "[lbf_av].[in_i]"), Quantity("2.8", "N.m"), "fail"),
+        (Window.plus_minus("-5", "3", "deg"), Quantity("-6", "deg"), "pass"),
+        (Window.plus_minus("-5", "3", "deg"), Quantity("-40", "deg"), "fail"),
+        (Window.plus_minus("1", "0.25", "[in_i]"), Quantity("25", "mm"), "pass"),
+        (Window.plus_minus("1", "0.25", "[in_i]"), Quantity("12", "mm"), "fail"),
+        (Window.at_most("45", "s"), Quantity("0.8", "min"), "fail"),
+    ],
+)
+def test_values_of_common_practice(window: Window, reading: Quantity, result: str) -> None:
+    assert judge(reading, window).result == result
+
+
 def test_a_window_that_waits_for_a_reading_says_so() -> None:
     step = load("pt100").step("element")
     assert isinstance(step, Measure)

@@ -194,7 +194,7 @@ def travel(job: Job, step: Travel) -> tuple[TravelPoint, ...]:
     assert first is not None
     assert first.nominal is not None
     low = Fraction(first.nominal)
-    high = Fraction(step.last.nominal) if step.last and step.last.nominal else low + 45
+    high = Fraction(step.last.nominal) if step.last and step.last.nominal else low + 84
     out = [low + (high - low) * i / 8 for i in range(9)]
     values = out + (out[-2::-1] if step.both_ways else [])
     places = [*range(9), *range(7, -1, -1)]
@@ -208,7 +208,7 @@ FACTS: dict[str, dict[str, str]] = {
     "pt100": {"class": "B"},
     "battery-and-charging": {"system": "12 V"},
     "insulation-resistance": {"circuit": "up to 500 V"},
-    "end-stops": {"stop": "42"},
+    "end-stops": {"stop": "90"},
     "relay": {"system": "12 V"},
     "tank-level-sender": {"gauge": "plain gauge"},
 }
@@ -463,16 +463,16 @@ def test_wait_counts_down_and_goes_on_by_itself(tmp_path: Path) -> None:
     job.again()
 
 
-@pytest.mark.parametrize(("took", "result"), [(44.0, "pass"), (47.5, "fail")])
+@pytest.mark.parametrize(("took", "result"), [(59.0, "pass"), (62.5, "fail")])
 def test_done_within_records_the_overrun(tmp_path: Path, took: float, result: str) -> None:
     job = at_step(tmp_path, "end-stops", "teach")
     job.say("start the timer")
     job.again()
     job.now += timedelta(seconds=took - 0.5)
     said = job.send(Ticked(job.now))
-    assert ("Time is over" in said) == (took > 45)
+    assert ("Time is over" in said) == (took > 60)
     job.say("next", seconds=0.5)
-    assert job.here == "lower"
+    assert job.here == "closed"
     reading = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
     assert reading.body["entry"]["value"] == f"{took:.1f}"
     assert reading.body["verdict"]["result"] == result
@@ -489,10 +489,10 @@ def test_hold_ended_too_soon_fails(tmp_path: Path) -> None:
 
 def test_a_travel_by_voice(tmp_path: Path) -> None:
     job = at_step(tmp_path, "end-stops", "travel", meter="none")
-    for degrees in ("minus five", "five", "fifteen", "twenty five"):
+    for degrees in ("two", "twenty", "forty", "sixty"):
         job.say(f"{degrees} degrees")
     assert "5 are needed" in job.say("next")
-    for degrees in ("thirty five", "forty"):
+    for degrees in ("eighty", "eighty six"):
         job.say(f"{degrees} degrees")
     assert "everything asked is met" in job.say("next")
     assert job.here == "interlock"
@@ -504,7 +504,7 @@ def test_a_travel_by_voice(tmp_path: Path) -> None:
 
 def test_a_travel_with_a_jump_names_it(tmp_path: Path) -> None:
     job = at_step(tmp_path, "end-stops", "travel", meter="none")
-    for degrees in ("minus five", "five", "thirty five", "thirty eight", "forty"):
+    for degrees in ("two", "twenty", "fifty", "seventy", "eighty six"):
         job.say(f"{degrees} degrees")
     assert "jumps: largest step 30° after reading 2" in job.say("next")
     assert job.results()["travel"] == "fail"

@@ -110,11 +110,11 @@ def test_a_correction_made_beside_it_is_seen(tmp_path: Path) -> None:
 
 def test_a_travel_from_a_file_keeps_the_file(tmp_path: Path) -> None:
     job = drive(tmp_path / "home", "end-stops")
-    for line in ("confirmed", "start the timer", "next", "minus 5 degrees", "skip", "not fitted",
-                 "30 millimeters"):  # fmt: skip
+    for line in ("confirmed", "start the timer", "next", "2 degrees", "skip", "not fitted",
+                 "6 millimeters"):  # fmt: skip
         job.text(line)
     path = tmp_path / "travel.csv"
-    path.write_text("value,seconds\n-5,0\n5,2\n15,4\n25,6\n35,8\n40,9\n")
+    path.write_text("value,seconds\n2,0\n20,2\n40,4\n60,6\n80,8\n86,9\n")
     assert "everything asked is met" in words(job.series(path))
     record = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
     kept = record.evidence[0]  # type: ignore[attr-defined]
