@@ -85,14 +85,14 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "n a",
     ),
     "pause": (
-        "(hold | hang) on [a (second | minute | moment)]",
+        "(hold | hang) on [a (second | sec | minute | moment)]",
         "hold it",
         "wait [there | a (second | minute | moment)]",
         "stand by",
         "one moment [please]",
-        "one second [please]",
+        "one (second | sec) [please]",
         "one minute please",
-        "(just a | give me a) (second | minute | moment)",
+        "(just a | give me a) (second | sec | minute | moment)",
         "take a break",
         "[let's] pause [here | it | now | recording | [the] (job | session) |"
         " for a (moment | minute | second)]",
@@ -173,8 +173,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "(limit | limits | spec | tolerance | acceptable range)",
         "(what's | what is | what was | give me | tell me | say | read | show me) the"
         " (limit | spec | tolerance | window | range | target | specification | acceptable range |"
-        " allowable range | maximum | minimum | upper limit | lower limit | expected value) [again]",
-        "(what are | what were | read | tell me | give me | show me) the (limits | tolerances)",
+        " allowable range | maximum | minimum | upper limit | lower limit | expected value) [again | here]",
+        "(what are | what were | read | tell me | give me | show me) (the | my) (limits | tolerances)",
         "(what's | what is) (allowed | acceptable | normal)",
         "(what's | what is) (it | that | this) supposed to be",
         "what should (it | that | this | the reading | the value) (be | read)",
@@ -187,11 +187,11 @@ PATTERNS: dict[str, tuple[str, ...]] = {
     "last": (
         f"(last | previous) {_VALUE} [please]",
         f"(what's | what is | what was) (the | my | that) (last | previous) {_VALUE}",
-        f"(read | read back | repeat | say | tell me | give me | show | read me) [the] (last | previous) {_VALUE}",
+        f"(read | read back | repeat | say | tell me | give me | show | show me | read me) [the] (last | previous) {_VALUE}",
         "what did (i | we) [just] (say | get | read | record)",
         "what did you (get | read | record | hear | log | write down)",
         "what have (i | we | you) got",
-        "what was the (value | reading)",
+        "(what was | what's | what is) the (value | reading)",
         "what did (i | you) say last",
     ),
     "where": (

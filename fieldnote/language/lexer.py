@@ -229,6 +229,8 @@ def number_end(words: list[str], place: int) -> int:
         if word in STARTERS or is_typed(word):
             if word in v.SIGNS and place > start:
                 break
+            if word == "oh" and " ".join(words[place : place + 2]) in v.CORRECTIONS:
+                break
             place += 1
             continue
         if word == "and" and _and_continues(words, start, place):

@@ -399,6 +399,8 @@ def _pair(groups: list[tuple[str, bool]]) -> Number | Trouble:
     if first[0] == "0":
         return Trouble("a leading zero without a point", (f"0.{joined[1:]}",))
     if singles == [True, False] and len(first) == 1:  # three twenty
+        if int(texts[1]) == int(first) + 1:
+            return Trouble("one number, or from one to the other", (joined, first))
         return Number(joined, "pair")
     if singles == [False, False]:  # eighteen fifty
         low, high = int(first), int(texts[1])

@@ -271,6 +271,7 @@ class _Reader:
     states: list[str] = field(default_factory=list)
     hedges: list[str] = field(default_factory=list)
     currents: list[str] = field(default_factory=list)
+    order: list[str] = field(default_factory=list)
     units_alone: list[str] = field(default_factory=list)
     unit_words: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
@@ -397,7 +398,9 @@ class _Reader:
                     self.joints.append(PAUSE)
                 value = _Value(several[-1])
         place = self.place
-        while (near := self._at(place)) is not None and near.text in ("of", "a", "an", "of a"):
+        while (near := self._at(place)) is not None and near.text in _JOINTS:
+            if near.text == "ish":
+                self.hedges.append(near.text)
             place += 1
         unit = self._at(place)
         if unit is not None and Role.CURRENT in unit.roles and self._has(place + 1, Role.UNIT):
@@ -420,10 +423,18 @@ class _Reader:
         elif unit is not None and unit.words == ("f",):
             value.unit = "*f"
             self.place = place + 1
+        elif unit is not None and unit.words == ("c",):
+            value.unit = "Cel"
+            self.place = place + 1
         elif unit is not None and unit.words == ("k",):
             value.unit = "*k"
             self.place = place + 1
+        self._note_order("value")
         self.values.append(value)
+
+    def _note_order(self, what: str) -> None:
+        if not self.order or self.order[-1] != what:
+            self.order.append(what)
 
     # names
     def _index(self, place: int, need_value: bool) -> tuple[str, int, tuple[str, ...]] | None:
@@ -515,6 +526,8 @@ class _Reader:
             found = ("", place + 1, ())  # "room two oh four": a name, said digit by digit
         if found is None:
             self.trouble = trouble
+            if pin and self._has(place, Role.NUMBER) and item.text not in v.PLURAL_PINS:
+                self.trouble = f'"{self.items[place].text}": which part names the {item.text}?'
             return False
         if not pin and Role.NUMBER in self.items[place].roles:
             if not self._is_name(item, place, found[2]):
@@ -536,6 +549,7 @@ class _Reader:
         )
         if left:
             said = said[: -len(" ".join(left))].strip()
+        self._note_order("name")
         if pin:
             self.pins.append(name)
         else:
@@ -576,7 +590,7 @@ class _Reader:
         explicit = item.text == "number" or self.items[place - 1].text == "number"
         if explicit and left:
             return True
-        if value_next and self.label and self.label[-1].startswith("number "):
+        if self.label and self.label[-1].startswith("number "):
             return False  # "number two cylinder one forty"
         if value_next and isinstance(whole, Number):
             if item.text not in v.UNINDEXED and whole.style != "plain" and left:
@@ -820,6 +834,7 @@ class _Reader:
         if nxt is not None and Role.TRACER in nxt.roles and not self.colours:
             self.stripe_first = True
         self.colours.append(item.payload)
+        self._note_order("colour")
         self.place += 1
         while (near := self._at(self.place)) is not None and (
             Role.TRACER in near.roles
@@ -847,6 +862,8 @@ class _Reader:
 
 _POINTING = frozenset({"the", "that's", "that", "this", "it's", "that is", "this is"})
 """Before "one": a thing pointed at, not a number."""
+_JOINTS = ("of", "a", "an", "of a", "ish")
+"""What may stand between a number and its unit."""
 _SMALL = {"one": 1, "two": 2, "three": 3, "1": 1, "2": 2, "3": 3}
 _EVERYDAY = frozenset({"turn", "second", "minute", "hour", "day", "foot", "yard", "mile", "pound", "bar",
                        "revolution", "lux", "thou", "gram", "meter", "inch", "degree", "days", "bars"})
@@ -1011,6 +1028,8 @@ def _wire(said: _Reader) -> Entry:
         return Entry("unclear", colour=code, reason="a wire without a terminal")
     if said.trouble:
         return Entry("unclear", pins=pins, colour=code, reason=said.trouble)
+    if said.order.count("colour") > 1:
+        return Entry("unclear", pins=pins, reason="more than one wire; say them one by one")
     return Entry("wire", pins=pins, colour=code)
 
 
@@ -1050,6 +1069,8 @@ def _values(said: _Reader, context: Context) -> Entry:
         return unclear("a range or a choice where one value is wanted")
     if said.between and len(numbers) > 1:
         return unclear("a range where one value is wanted")
+    if said.items[0].text == "and" or said.items[-1].text == "and":
+        return unclear("the number seems to be cut off")
     units = {value.unit for value in said.values if value.unit}
     if len(units) > 1:
         return unclear("more than one unit")
@@ -1082,6 +1103,8 @@ def _label_is_known(said: _Reader) -> bool:
 
 def _doubtful_series(said: _Reader) -> str | None:
     """Members that could be parts of one number: "two bar and a half", "twelve, point six"."""
+    if said.order.count("value") > 1:
+        return "more than one measuring point; say them one by one"
     if len(set(said.states)) > 1:
         return "values of more than one state; say them one by one"
     for value in said.values[1:]:

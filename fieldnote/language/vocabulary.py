@@ -49,6 +49,8 @@ SHORT = (
     "short to", "shorted to", "dead short to",
 )  # fmt: skip
 NOTHING_READ = (
+    "no short", "no shorts", "no short circuit", "not open", "not shorted", "not short", "no open",
+    "no open circuit", "no fault",
     "no reading", "nothing", "no signal", "no volts", "no voltage", "no power", "dead",
     "no display", "blank", "no current", "no pressure", "no flow", "continuity", "good continuity",
     "has continuity",
@@ -93,7 +95,7 @@ SPELLING_ALPHABET = (
 NUMBERED = (
     "cylinder", "phase", "bank", "tank", "pump", "cell", "zone", "circuit", "channel", "sensor",
     "injector", "fuse", "relay", "wire", "number", "test point", "measuring point", "station", "unit", "motor", "fan",
-    "bearing", "bolt", "stage", "string", "line", "loop", "coil", "winding", "valve", "compressor",
+    "bearing", "plug", "harness", "bolt", "stage", "string", "line", "loop", "coil", "winding", "valve", "compressor",
     "room", "bay", "connector", "lead", "core", "conductor", "battery", "panel", "port", "probe",
     "breaker", "engine", "generator", "gauge", "tap", "section", "level", "position", "switch", "test",
     "solenoid", "sender", "burner", "boiler", "evaporator", "thermostat", "thermocouple", "output",
@@ -161,6 +163,7 @@ SPOKEN_NAMES = (
 """The names that a recogniser expects on every step, beside the procedure's own labels: all of
 ``NOUNS`` at once would make any noise a name."""
 SPOKEN_FILLERS = (
+    "result", "yes", "result is", "the result is",
     "um", "uh", "er", "okay", "so", "it's", "that's", "is", "the", "reading", "reading is", "i've got",
     "i'm reading", "i get", "i have", "we have", "meter says", "meter reads", "at", "reads", "now", "yeah",
     "about", "around", "roughly", "approximately", "nearly", "almost", "just under", "just over",
@@ -173,6 +176,7 @@ POSITIONS = (
     "right hand", "high side", "low side", "north", "south", "east", "west", "back",
 )  # fmt: skip
 STATES = (
+    "with load", "on charge", "with no load", "at start",
     "before", "after", "cold", "hot", "warm", "at idle", "idle", "idling", "at full load",
     "full load", "no load", "under load", "off load", "on load", "at no load", "half load",
     "running", "stopped", "engine off", "engine on", "engine running", "key on", "key off",
@@ -192,6 +196,8 @@ COMPOUNDS = ("pressure", "side", "junction", "aisle", "plate", "spot", "water", 
 
 # -- words around a reading ------------------------------------------------------------------
 HEDGES = (
+    "slightly over", "slightly under", "a little over", "a little under", "a hair over", "a hair under",
+    "a tad over", "a tad under",
     "i'd say", "i would say", "it looks like", "must be", "i'd call it",
     "about", "around", "roughly", "approximately", "nearly", "almost", "just under", "just over",
     "close to", "more or less", "maybe", "probably", "somewhere around", "give or take",
@@ -243,6 +249,7 @@ BOUNDS = (
 )  # fmt: skip
 """A bound is no value: the entry is unclear and asked for again."""
 CORRECTIONS = (
+    "oops", "whoops", "no oops", "oops no", "my bad", "let me say that again", "let me try again",
     "no", "no wait", "wait", "wait no", "sorry", "no sorry", "sorry no", "correction", "scratch that",
     "strike that", "i mean", "make that", "rather", "actually", "or rather", "my mistake",
     "i meant", "no make that", "no scratch that", "nope", "no actually", "actually no",
@@ -255,7 +262,7 @@ CORRECTIONS = (
 )  # fmt: skip
 """Between two values: the first is withdrawn, the last counts."""
 REMARK_WORDS = ("note", "remark", "comment", "make a note", "take a note", "memo", "note that",
-                "observation", "add a note", "add note", "for the record")  # fmt: skip
+                "observation", "add a note", "add note", "write a note", "notes", "remarks", "for the record")  # fmt: skip
 REMARK_NOUNS = (
     "phase to phase", "line to line", "phase to neutral", "phase to earth", "phase to ground",
     "side", "blow by", "set point", "r c d", "g f c i", "p t o", "e c u", "delta t", "wind", "brake pad",
