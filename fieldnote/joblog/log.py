@@ -444,6 +444,14 @@ class JobLog:
         """The same as JSON lines."""
         return self._export(out, as_json_lines(self._rows(refs, replaced)))
 
+    def export_parquet(
+        self, out: Path, refs: Iterable[str] | None = None, *, replaced: bool = False
+    ) -> Path:
+        """The same as Parquet; raises MissingPartError without the extra ``parquet``."""
+        from fieldnote.joblog.parquet import as_parquet
+
+        return self._export(out, iter([as_parquet(self._rows(refs, replaced))]))
+
     def _export(self, out: Path, blocks: Iterator[bytes]) -> Path:
         with told_for_people(out):
             write_durably(out, blocks)

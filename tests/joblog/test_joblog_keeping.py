@@ -87,6 +87,17 @@ def test_csv_loads_in_pandas_with_the_digits_kept(filled: JobLog, tmp_path: Path
     assert str(pandas.to_datetime(table["at"]).dt.tz) == "UTC"
 
 
+def test_parquet_keeps_the_digits_beside_numbers(filled: JobLog, tmp_path: Path) -> None:
+    pq = pytest.importorskip("pyarrow.parquet", reason="pip install 'fieldnote[parquet]'")
+    rows = pq.read_table(filled.export_parquet(tmp_path / "a.parquet")).to_pylist()
+    assert ("16.60", 16.6, 2, "Ohm") in [
+        (row["value"], row["value_number"], row["decimals"], row["unit"]) for row in rows
+    ]
+    assert rows[0]["at"].isoformat() == rows[0]["at_text"] == "2031-03-04T09:00:00+00:00"
+    lines = filled.export_json_lines(tmp_path / "a.jsonl").read_text("utf-8").splitlines()
+    assert [row["hash"] for row in rows] == [json.loads(line)["hash"] for line in lines]
+
+
 # ------------------------------------------------------------------- removal
 
 
