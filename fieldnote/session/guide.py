@@ -8,7 +8,7 @@ same state as the one that wrote it, and a crash loses nothing but a question ju
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -122,7 +122,7 @@ class Guide:
         )
 
     def results(self, state: State) -> dict[str, Result]:
-        """The verdict on each step that has one: the worst of its answers' verdicts."""
+        """The verdict on each step that has one."""
         return self.course.results(state)
 
     def take(self, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
@@ -150,9 +150,12 @@ class Guide:
         if place.paused and command not in {"resume", "stop", "where", "help"}:
             turn.say("Paused. Say resume to go on.", "ask")
             return
-        if turn.state.asking == "why" and command in {"no", "back", "withdraw"}:
-            turn.ask(None)
-            turn.say("Not skipped.")
+        asked, turn.state = turn.state.asking, replace(turn.state, asking=None)
+        if asked is not None and command in {"no", "back", "withdraw"}:
+            turn.say("Not skipped." if asked == "why" else "Say it again, please.")
+            return
+        if asked is not None and command == "yes" and isinstance(step, Part):
+            self.answers.part(turn, step, asked, event.source, event.evidence)
             return
         match command:
             case "next" | "yes" | "timer-stop":

@@ -29,7 +29,6 @@ from fieldnote.session.guide_moves import Moves
 from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     TONES,
-    entry_words,
     point_words,
     value_words,
     verdict_words,
@@ -45,12 +44,12 @@ class Answers:
 
     def said(self, turn: Turn, place: Place, event: Said) -> None:
         entry, step = event.entry, self.course.step(place.here)
-        if turn.state.asking == "why":
+        if turn.state.asking == "why" and self._is_a_reason(entry):
             turn.say("Skipped.")
-            why = entry.text or entry_words(entry.to_json())
-            self.moves.move(turn, place.here + 1, "skip", why=why)
+            self.moves.move(turn, place.here + 1, "skip", why=entry.text.strip())
             self.moves.run_on(turn)
             return
+        turn.ask(None)
         if step is None:
             if entry.kind not in {"none"}:
                 turn.say("The last step is done. Go back to add something, or say stop.", "ask")
@@ -60,8 +59,13 @@ class Answers:
                 self._observe(turn, step, event)
             case Remark() if entry.kind not in SHOWN:
                 self._remark(turn, step, event)
-            case Part() if entry.kind != "remark":
-                self.part(turn, step, entry.text, event.source, event.evidence)
+            case Part() if entry.kind != "remark" and entry.text.strip():
+                if event.source.get("how") == "voice":
+                    # A serial number has no form by which a mishearing would show.
+                    turn.ask(entry.text.strip())
+                    turn.say(f"{entry.text.strip()}. Is that right?", "ask")
+                else:
+                    self.part(turn, step, entry.text, event.source, event.evidence)
             case _ if entry.kind == "remark":
                 turn.store("remark", body_of(entry, step, event.source), evidence=event.evidence)
                 turn.say("Noted.")
@@ -80,6 +84,12 @@ class Answers:
                 self.measured(turn, place, Measured(points, event.at, event.source, event.evidence))
             case _:
                 self._question(turn, step, event, "this step does not take that")
+
+    @staticmethod
+    def _is_a_reason(entry: Entry) -> bool:
+        """Words for why a step is skipped; a reading said instead is a reading."""
+        taken = {*SHOWN, "wire", "series"}
+        return entry.kind not in taken and bool(entry.text.strip())
 
     def _question(self, turn: Turn, step: Step, event: Said, reason: str) -> None:
         """Nothing is taken for a reading; what was heard is kept, and asked for again."""

@@ -174,11 +174,17 @@ class Course:
         return {r.body["entry"]["pins"][0]: r.body["entry"]["colour"] for r in records}
 
     def results(self, state: State) -> dict[str, Result]:
-        """The verdict on each step that has one: the worst of its answers' verdicts."""
+        """The verdict on each step that has one.
+
+        Of a step with several points the worst counts; of one that was answered again, the last
+        answer. Earlier answers stay on record.
+        """
         place = self.place(state)
         out: dict[str, Result] = {}
         for step_id, records in place.answers.items():
-            found = [r.body["verdict"]["result"] for r in records if r.body.get("verdict")]
+            step = self.steps[self.index[step_id]]
+            counting = records if isinstance(step, Points | Tighten | Wire) else records[-1:]
+            found = [r.body["verdict"]["result"] for r in counting if r.body.get("verdict")]
             for result in _WORST_FIRST:
                 if result in found:
                     out[step_id] = result

@@ -115,7 +115,8 @@ class Stored:
 class State:
     """Everything that lasts is in `stored`; where the job stands is worked out from it.
 
-    asking: a question put to the person, lost without harm in a crash. told: seconds of a running
+    asking: a question put to the person, "why" for a skip, else the serial number to be confirmed;
+    lost without harm in a crash. told: seconds of a running
     timer already announced. Neither counts when two states are compared.
     """
 

@@ -51,7 +51,10 @@ def _step(view: View) -> RenderableType:
     title = f"step {view.number} of {view.of}"
     ask = Text(view.step.ask, style="bold")
     cautions = [Text(f"⚠ CAUTION: {each}", style="bold") for each in view.step.cautions]
-    question = [Text("Why is this step skipped?", style="reverse")] if view.asking == "why" else []
+    question = []
+    if view.asking is not None:
+        asked = "Why is this step skipped?" if view.asking == "why" else f"{view.asking}: right?"
+        question = [Text(asked, style="reverse")]
     return Panel(Group(*cautions, ask, *question), title=title, title_align="left")
 
 

@@ -308,6 +308,39 @@ def test_a_crash_loses_nothing_but_a_question(tmp_path: Path) -> None:
     assert "inside" in job.say("ninety ohms"), "the reading is not mistaken for a reason"
 
 
+def test_a_reading_is_never_taken_for_a_reason(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    job.say("skip")
+    assert "inside" in job.say("ninety ohms")
+    job.say("skip")
+    job.say("what is the limit")
+    job.say("hand me that")  # the question is over: this is talk again
+    assert job.here == "pull-in"
+    assert "skip" not in [r.body.get("move") for r in job.log.records(job.ref)]
+
+
+def test_a_step_answered_again_counts_as_last_measured(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    job.say("fifty ohms")
+    assert job.results()["coil"] == "fail"
+    job.say("back")
+    job.say("ninety ohms")
+    assert job.results()["coil"] == "pass"
+    readings = [r for r in job.log.records(job.ref) if r.kind == "reading"]
+    assert [r.body["entry"]["value"] for r in readings] == ["50", "90"], "both stay on record"
+    job.again()
+
+
+def test_a_spoken_serial_is_confirmed_before_it_is_kept(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "old")
+    assert "Is that right?" in job.say("x one oh four")
+    assert job.here == "old"
+    job.say("no")
+    assert "Is that right?" in job.say("x one oh five")
+    assert "removed: x one oh five" in job.say("yes")
+    assert job.here == "new"
+
+
 def test_next_without_an_answer_asks_why(tmp_path: Path) -> None:
     job = at_step(tmp_path, "relay", "coil")
     assert "Why" in job.say("next")
