@@ -1,8 +1,8 @@
 """Word patterns → the smallest deterministic automaton that accepts the same sentences.
 
-Patterns are built from words with `seq`, `alt` and `opt`, and laid into a `Net`; `minimal` does the
-textbook subset construction and partition refinement (Hopcroft, Motwani and Ullman, *Introduction to Automata
-Theory*, ch. 2 and 4).
+Patterns are built from words with `seq`, `alt` and `opt`, and laid into a `Net`; `minimal` does
+the textbook subset construction and partition refinement (Hopcroft, Motwani and Ullman,
+*Introduction to Automata Theory*, ch. 2 and 4).
 """
 
 from __future__ import annotations
@@ -151,11 +151,13 @@ def minimal(nfa: Net, start: int, ends: Collection[int]) -> Automaton:
         subset = todo.popleft()
         reached: dict[str, set[int]] = defaultdict(set)
         for state in subset:
-            for word, targets in nfa.by_word[state].items():
-                reached[word].update(targets)
+            for word, following_states in nfa.by_word[state].items():
+                reached[word].update(following_states)
         row: dict[str, int] = {}
         for word, targets in reached.items():
-            following = frozenset().union(*(closure(target) for target in targets))
+            following: frozenset[int] = frozenset()
+            for target in targets:
+                following |= closure(target)
             if following not in numbers:
                 numbers[following] = len(numbers)
                 todo.append(following)

@@ -12,7 +12,8 @@ _LAST = "[the] last [one | entry | reading | value]"
 _STEP = "(step | one | item | point | test | reading | measurement)"
 _PICTURE = "(picture | photo | photograph | snapshot | image | pic)"
 _OF_THIS = (
-    "[of (this | that | it | the (connector | gauge | meter | display | plate | label | wiring | motor | pump |"
+    "[of (this | that | it | the (connector | gauge | meter | display | plate | label | wiring "
+    "| motor | pump |"
     " damage | leak | panel | engine | reading | terminal | terminals | valve | tank))]"
 )
 _TIMER = "(timer | clock | stop watch)"
@@ -22,7 +23,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
     "withdraw": (
         "(scratch | delete | undo | remove | withdraw | cancel | strike | forget | erase | ignore |"
         " discard | disregard | drop | scrap | wipe | void)"
-        f" (that | it | that one | this one | that last [one | reading | entry] | that reading | {_LAST})",
+        f" (that | it | that one | this one | that last [one | reading | entry] | that reading "
+        f"| {_LAST})",
         "undo",
         "withdraw",
         "disregard",
@@ -36,7 +38,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
     ),
     "next": (
         f"next [{_STEP}] [please]",
-        f"[go | move | skip | go on | move on | carry on | on | onto | jump] to [the] next [{_STEP}]",
+        f"[go | move | skip | go on | move on | carry on | on | onto | jump] to [the] next "
+        f"[{_STEP}]",
         "[let's] (move | go | carry) on",
         "[let's] (continue | proceed)",
         "(go | step | move) forward",
@@ -122,7 +125,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "let's (stop | finish) [here]",
     ),
     "picture": (
-        f"(take | get | grab | snap | shoot | capture) [a | an | another | the | one] {_PICTURE} {_OF_THIS}",
+        f"(take | get | grab | snap | shoot | capture) [a | an | another | the | one] "
+        f"{_PICTURE} {_OF_THIS}",
         "(take | get | grab) (a | another | one) shot [of (this | that | it)]",
         f"[a | another | new] (picture | photo | photograph | snapshot) {_OF_THIS} [please]",
         "photograph (this | that | it)",
@@ -130,7 +134,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "camera",
     ),
     "mark": (
-        "mark [that | this | it | now | here | [the | this | that | a] (moment | time | point | spot)]",
+        "mark [that | this | it | now | here | [the | this | that | a] (moment | time | point "
+        "| spot)]",
         "(flag | book mark | time stamp) [this | that | it | this moment | that moment]",
         "(drop | set | place | add | put) a (mark | marker) [here]",
         "(marker | time mark | note the time)",
@@ -173,21 +178,25 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "(limit | limits | spec | tolerance | acceptable range)",
         "(what's | what is | what was | give me | tell me | say | read | show me) the"
         " (limit | spec | tolerance | window | range | target | specification | acceptable range |"
-        " allowable range | maximum | minimum | upper limit | lower limit | expected value) [again | here]",
-        "(what are | what were | read | tell me | give me | show me) (the | my) (limits | tolerances)",
+        " allowable range | maximum | minimum | upper limit | lower limit | expected value) "
+        "[again | here]",
+        "(what are | what were | read | tell me | give me | show me) (the | my) (limits | "
+        "tolerances)",
         "(what's | what is) (allowed | acceptable | normal)",
         "(what's | what is) (it | that | this) supposed to be",
         "what should (it | that | this | the reading | the value) (be | read)",
         "what should i (see | get | read)",
         "what am i looking for",
-        "(what's | what is) the (limit | spec | tolerance) (on | for) (this | that | it | this step | this one)",
+        "(what's | what is) the (limit | spec | tolerance) (on | for) (this | that | it | this "
+        "step | this one)",
         "is (it | that | this) (in spec | in limits | within limits | in range)",
         "show limits",
     ),
     "last": (
         f"(last | previous) {_VALUE} [please]",
         f"(what's | what is | what was) (the | my | that) (last | previous) {_VALUE}",
-        f"(read | read back | repeat | say | tell me | give me | show | show me | read me) [the] (last | previous) {_VALUE}",
+        f"(read | read back | repeat | say | tell me | give me | show | show me | read me) "
+        f"[the] (last | previous) {_VALUE}",
         "what did (i | we) [just] (say | get | read | record)",
         "what did you (get | read | record | hear | log | write down)",
         "what have (i | we | you) got",
@@ -209,7 +218,8 @@ PATTERNS: dict[str, tuple[str, ...]] = {
         "(save | keep | accept) [the] reading",
     ),
     "no": (
-        "(no | nope) [that's wrong | that is wrong | it's not | it isn't | not that | that's not right]",
+        "(no | nope) [that's wrong | that is wrong | it's not | it isn't | not that | that's "
+        "not right]",
         "(that's | that is) (wrong | incorrect | not right | not correct)",
         "(wrong | incorrect | negative | not correct)",
     ),

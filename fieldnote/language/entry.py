@@ -35,6 +35,10 @@ class Context:
     start_word: str | None = None
 
 
+NO_CONTEXT = Context()
+"""No step: units must be said, and only the common names are known."""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """What was said or shown, structured; one field has one meaning whatever the source.

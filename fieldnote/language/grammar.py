@@ -10,7 +10,7 @@ from functools import cache, cached_property
 
 from . import vocabulary as v
 from .automaton import Net, Pattern, alt, minimal, opt, seq, words
-from .entry import Context
+from .entry import NO_CONTEXT, Context
 from .numbers import STARTERS
 from .text import PAUSE, UNIT_MARK, words_of
 from .units import UNITS, Unit, kind_of
@@ -22,7 +22,8 @@ Arc = tuple[int, str, int]
 class Grammar:
     """A minimal deterministic word automaton, and its other forms.
 
-    start: the first state (0). arcs: (state, word, state), sorted. finals: where a sentence may end.
+    start: the first state (0). arcs: (state, word, state), sorted. finals: where a sentence may
+    end.
     """
 
     arcs: tuple[Arc, ...]
@@ -31,16 +32,22 @@ class Grammar:
 
     @classmethod
     def build(
-        cls, context: Context = Context(), kinds: Iterable[str] | None = None, *, wide: bool = False
+        cls,
+        context: Context = NO_CONTEXT,
+        kinds: Iterable[str] | None = None,
+        *,
+        wide: bool = False,
     ) -> Grammar:
         """The grammar of a step.
 
         Args:
-            context: its labels join the names that may stand before a value; its ``kind`` or ``unit``
+            context: its labels join the names that may stand before a value; its ``kind`` or
+            ``unit``
                 narrows the units where ``kinds`` is not given.
             kinds: kinds of quantity whose units may be heard ("resistance", "angle"); None: all, or
                 the step's.
-            wide: every name and filler that the parser knows, in any order (twice the size, and more
+            wide: every name and filler that the parser knows, in any order (twice the size, and
+            more
                 that noise can be taken for); else the common ones and the step's labels.
             "degrees" without a scale stays in wherever temperature is.
         """
@@ -57,7 +64,8 @@ class Grammar:
 
     @cached_property
     def chains(self) -> tuple[tuple[str, int, tuple[int, ...]], ...]:
-        """Arcs that share word and target, as (word, target, sources): a decoder needs the phones of
+        """Arcs that share word and target, as (word, target, sources): a decoder needs the phones
+        of
         such arcs only once, entered with the best of the sources."""
         sources: dict[tuple[str, int], list[int]] = defaultdict(list)
         for source, word, target in self.arcs:
@@ -72,7 +80,8 @@ class Grammar:
         return dict(moves)
 
     def accepts(self, text: str) -> bool:
-        """Whether the automaton takes the words of ``text`` (pauses aside) from start to a final."""
+        """Whether the automaton takes the words of ``text`` (pauses aside) from start to a
+        final."""
         state = self.start
         for word in _spoken(text):
             following = self._moves.get(state, {}).get(word)
@@ -126,7 +135,8 @@ class Grammar:
         return sorted(self.words) + sorted(several | numbers)
 
     def jsgf(self, name: str = "readings") -> str:
-        """The automaton as JSGF 1.0 text (W3C note, 5 June 2000): one rule a state, right-recursive."""
+        """The automaton as JSGF 1.0 text (W3C note, 5 June 2000): one rule a state,
+        right-recursive."""
         by_target: dict[int, dict[int, list[str]]] = defaultdict(lambda: defaultdict(list))
         for source, word, target in self.arcs:
             by_target[source][target].append(word)
@@ -281,7 +291,14 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
         name_words += [form for form in (*v.FILLERS, *v.HEDGES) if form.startswith("i ")]
         trailing = _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels])
     else:
-        several = [*v.SPOKEN_NAMES, *positions, *v.STATES, *v.PIN_PLACES, *labels, *v.SPOKEN_FILLERS]
+        several = [
+            *v.SPOKEN_NAMES,
+            *positions,
+            *v.STATES,
+            *v.PIN_PLACES,
+            *labels,
+            *v.SPOKEN_FILLERS,
+        ]
         name_words = [
             form for form in several
             if form not in numbered and form.split()[0] not in {*STARTERS, *_NUMBER_JOINTS}
@@ -294,7 +311,9 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
         net.arcs(state, numbered, named)
         net.arcs(state, [*v.PIN_WORDS, "between", "across", "from"], pin)
         net.arcs(state, results, circuit)
-        net.arcs(state, (f"{article} {result}" for article in ("a", "an") for result in results), circuit)
+        net.arcs(
+            state, (f"{article} {result}" for article in ("a", "an") for result in results), circuit
+        )
         net.arcs(state, v.COLOURS, colour)
     net.jump(names, number)
     net.arcs(names, ["to"], names)
@@ -331,9 +350,13 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     net.arcs(linked, unit_forms, after)
 
     # behind it
-    net.arcs(after, [*_CURRENTS, "please", *_single([*v.STATES, *v.POSITIONS, *v.HEDGES])]
+    net.arcs(
+        after,
+        [*_CURRENTS, "please", *_single([*v.STATES, *v.POSITIONS, *v.HEDGES])]
         if wide
-        else [*_CURRENTS, *v.STATES, *positions, "or so", "please"], after)
+        else [*_CURRENTS, *v.STATES, *positions, "or so", "please"],
+        after,
+    )
     net.arcs(after, ["exactly"], after)
     net.arcs(after, ["between", "across", "from"], ends)
     net.arcs(ends, v.PIN_WORDS, ends)
@@ -379,8 +402,12 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     net.arcs(told, ["please"], thanked)
     net.arcs(start, ["set a timer", "start a timer", "set the timer"], timed)
     net.arcs(timed, ["for"], minutes)
-    timer_number = net.add(alt(words(_ONE), words(v.TEENS), seq(words(v.TENS), opt(words(_ONE)))), minutes)
-    net.arcs(timer_number, [form for code in ("min", "s", "h") for form in UNITS[code].spoken], told)
+    timer_number = net.add(
+        alt(words(_ONE), words(v.TEENS), seq(words(v.TENS), opt(words(_ONE)))), minutes
+    )
+    net.arcs(
+        timer_number, [form for code in ("min", "s", "h") for form in UNITS[code].spoken], told
+    )
     net.arcs(start, corrections, number)
     net.arcs(start, v.REMARK_WORDS, remark)
     about = _single([*v.REMARK_NOUNS, *v.REMARK_ADJECTIVES, "is", "on", "the", "at"])

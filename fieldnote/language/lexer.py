@@ -137,7 +137,7 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
     table = phrases(labels)
     items: list[Item] = []
     place = 0
-    while place < (end := len(words)):
+    while place < len(words):
         word = words[place]
         if word == PAUSE:
             items.append(_PAUSE)
@@ -175,9 +175,9 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
             items.append(Item(*best))
             place += len(best[0])
         else:
-            if len(word) == 1 and word.isalpha():
-                items.append(Item((word,), _LETTER, word.upper()))
-            elif len(word) < 5 and word[0].isalpha() and word[1:].isdigit():
+            if (len(word) == 1 and word.isalpha()) or (
+                len(word) < 5 and word[0].isalpha() and word[1:].isdigit()
+            ):
                 items.append(Item((word,), _LETTER, word.upper()))
             else:
                 items.append(Item((word,), _TALK if is_talk(word) else _UNKNOWN))
@@ -209,7 +209,8 @@ def is_talk(word: str) -> bool:
 
 
 def number_end(words: list[str], place: int) -> int:
-    """Where the run of number words that begins at ``place`` ends (``place`` itself: none begins)."""
+    """Where the run of number words that begins at ``place`` ends (``place`` itself: none
+    begins)."""
     start = place
     end = len(words)
     word = words[place]

@@ -228,8 +228,7 @@ def _exact(top: int, bottom: int) -> str | None:
             left //= prime
     if top % left:
         return None
-    text = format(Decimal(top) / Decimal(bottom), "f")
-    return text
+    return format(Decimal(top) / Decimal(bottom), "f")
 
 
 # -- whole numbers -----------------------------------------------------------------------------

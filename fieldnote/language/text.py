@@ -1,8 +1,10 @@
 """Typed or recognised text → the vocabulary's own words.
 
 Everything that only differs in writing ends here: case, hyphens, British and American spelling,
-digits glued to symbols ("-40°C"), spelled abbreviations ("p.s.i."). What comes out is a list of words:
-vocabulary words, numbers in digits, ``=CODE`` for a unit written as a symbol, and ``,`` for a pause.
+digits glued to symbols ("-40°C"), spelled abbreviations ("p.s.i."). What comes out is a list of
+words:
+vocabulary words, numbers in digits, ``=CODE`` for a unit written as a symbol, and ``,`` for a
+pause.
 """
 
 from __future__ import annotations
@@ -41,7 +43,7 @@ _PIECE = re.compile(
     """,
     re.VERBOSE,
 )
-_NUMBER_SIGN = re.compile(r"^No\. ?([0-9]{1,2}(?= (?:%s)\b))" % "|".join(NUMBERED))
+_NUMBER_SIGN = re.compile(rf"^No\. ?([0-9]{{1,2}}(?= (?:{'|'.join(NUMBERED)})\b))")
 """At the beginning only: after a value, "No." is a correction."""
 _LETTERS_WITH_POINTS = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
 _LETTER_NEXT = re.compile(r"\s+[A-Za-z]\b")
@@ -50,7 +52,8 @@ _MARKS = {
     "%": "=%", "°": "=deg", '"': "=[in_i]", "&": "and", "@": "at", "~": "about", "≈": "about",
     "<": "under", ">": "over", "≤": "under", "≥": "over", "=": PAUSE, ",": PAUSE, ";": PAUSE,
     ":": PAUSE, ".": PAUSE, "!": PAUSE, "?": PAUSE, "(": PAUSE, ")": PAUSE, "[": PAUSE, "]": PAUSE,
-    "+": "plus", "#": "number", "$": "dollars", "£": "dollars", "€": "dollars", "℃": "=Cel", "℉": "=[degF]",
+    "+": "plus", "#": "number", "$": "dollars", "£": "dollars", "€": "dollars", "℃": "=Cel",
+    "℉": "=[degF]",
 }  # fmt: skip
 _NEEDS_DIGITS = frozenset({"h", "s", "d", "l", "t", "g", "m", "v", "w", "in", "min", "us", "ins"})
 """Symbols that are everyday words or letters too: they count only behind a number in digits."""
@@ -58,7 +61,8 @@ _NEEDS_DIGITS = frozenset({"h", "s", "d", "l", "t", "g", "m", "v", "w", "in", "m
 
 @cache
 def symbols() -> tuple[dict[str, str], dict[str, str]]:
-    """Written units in one piece → UCUM code: as written, and by lower case where that is unique."""
+    """Written units in one piece → UCUM code: as written, and by lower case where that is
+    unique."""
     exact: dict[str, str] = {}
     for unit in UNITS.values():
         for form in unit.written:
@@ -71,7 +75,10 @@ def symbols() -> tuple[dict[str, str], dict[str, str]]:
     unique = {
         form: next(iter(codes))
         for form, codes in lower.items()
-        if len(codes) == 1 and len(form) > 1 and form not in ("uh", "ah") and not (form[0] == "m" and form[1:] in _MEGA_TOO)
+        if len(codes) == 1
+        and len(form) > 1
+        and form not in ("uh", "ah")
+        and not (form[0] == "m" and form[1:] in _MEGA_TOO)
     }
     return exact, unique
 
@@ -202,7 +209,21 @@ def _add_word(
 
 
 _KEEP_S = frozenset(
-    {"it", "that", "what", "let", "there", "here", "where", "who", "he", "she", "how", "when", "one"}
+    {
+        "it",
+        "that",
+        "what",
+        "let",
+        "there",
+        "here",
+        "where",
+        "who",
+        "he",
+        "she",
+        "how",
+        "when",
+        "one",
+    }
 )
 
 

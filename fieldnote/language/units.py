@@ -1,6 +1,7 @@
 """Units of the trades that read instruments: UCUM code, symbol, kind, and how they are said.
 
-Codes are those of UCUM 2.2 (https://ucum.org/ucum); ``tests/language/test_units.py`` walks the whole
+Codes are those of UCUM 2.2 (https://ucum.org/ucum); ``tests/language/test_units.py`` walks the
+whole
 table through ucumvert and pint and compares dimension and factor.
 """
 
@@ -95,7 +96,8 @@ _TABLE: tuple[Unit, ...] = (
     _unit("W", "W", "power", "watt", "watts, watt", "W, w"),
     *_prefixed("mkM", "W", "W", "power", "watt", "watt", "watts"),
     _unit("V.A", "VA", "apparent power", "volt * ampere", "volt amps, volt amp, v a", "VA, va"),
-    _unit("kV.A", "kVA", "apparent power", "kilovolt * ampere", "k v a, kilo volt amps", "kVA, kva"),
+    _unit("kV.A", "kVA", "apparent power", "kilovolt * ampere",
+          "k v a, kilo volt amps", "kVA, kva"),
     _unit("[HP]", "hp", "power", "horsepower", "horse power", "hp, HP"),
     _unit("F", "F", "capacitance", "farad", "farads, farad"),
     *_prefixed("pnum", "F", "F", "capacitance", "farad", "farad", "farads"),
@@ -115,14 +117,16 @@ _TABLE: tuple[Unit, ...] = (
     _unit("kW.h", "kWh", "energy", "kilowatt * hour",
           "kilo watt hours, kilo watt hour", "kWh, kwh, kilowatt hours, kilowatt hour"),
     _unit("J", "J", "energy", "joule", "joules, joule", "J"),
-    _unit("kJ", "kJ", "energy", "kilojoule", "kilo joules, kilo joule", "kJ, kilojoules, kilojoule"),
+    _unit("kJ", "kJ", "energy", "kilojoule",
+          "kilo joules, kilo joule", "kJ, kilojoules, kilojoule"),
     # torque and force
     _unit("[lbf_av].[in_i]", "in·lbf", "torque", "pound_force * inch",
           "inch pounds, inch pound, pound inches, pound inch",
           "in lb, in lbs, in lbf, inch lbs, inch lb, lb in, lbf in, lbs in, inlb, inlbs"),
     _unit("[lbf_av].[ft_i]", "ft·lbf", "torque", "pound_force * foot",
           "foot pounds, foot pound, pound feet, pound foot",
-          "ft lb, ft lbs, ft lbf, foot lbs, foot lb, lb ft, lbf ft, lbs ft, ftlb, ftlbs, feet pounds"),
+          "ft lb, ft lbs, ft lbf, foot lbs, foot lb, lb ft, lbf ft, lbs ft,"
+          "ftlb, ftlbs, feet pounds"),
     _unit("N.m", "N·m", "torque", "newton * meter", "newton meters, newton meter",
           "Nm, nm, N m, newtonmeters, newtonmeter"),
     _unit("N", "N", "force", "newton", "newtons, newton", "N"),
@@ -149,7 +153,8 @@ _TABLE: tuple[Unit, ...] = (
     _unit("mm[Hg]", "mmHg", "pressure", "133322/1000000 * kilopascal",
           "millimeters of mercury, millimeter of mercury", "mmHg, mmhg, mm Hg"),
     _unit("[in_i'H2O]", "inH₂O", "pressure", "254/10000 * 980665/100000 * kilopascal",
-          "inches of water, inch of water, inch of water column, inch water column, inch of water gauge, inches water column, inches of water column,"
+          "inches of water, inch of water, inch of water column, inch water column, inch of "
+          "water gauge, inches water column, inches of water column,"
           "inches of water gauge, inches water gauge, inches w c, inches w g",
           "inH2O, in H2O, inwc, in wc, inWC, iwc, inches wc, inches wg, inch wc, \"wc, in w c"),
     _unit("mm[H2O]", "mmH₂O", "pressure", "980665/100000000 * kilopascal",
@@ -189,7 +194,8 @@ _TABLE: tuple[Unit, ...] = (
     _unit("km/h", "km/h", "speed", "kilometer / hour",
           "kilometers per hour, kilometers an hour",
           "km/h, kph, kmh"),
-    _unit("[mi_i]/h", "mph", "speed", "mile / hour", "miles per hour, m p h, miles an hour", "mph, MPH"),
+    _unit("[mi_i]/h", "mph", "speed", "mile / hour",
+          "miles per hour, m p h, miles an hour", "mph, MPH"),
     _unit("[kn_i]", "kn", "speed", "knot", "knots, knot", "kn, kts"),
     # temperature
     _unit("Cel", "°C", "temperature", "degree_Celsius",
@@ -206,7 +212,8 @@ _TABLE: tuple[Unit, ...] = (
           "L/min, l/min, lpm, LPM"),
     _unit("mL/min", "mL/min", "flow", "milliliter / minute",
           "milli liters per minute", "mL/min, ml/min, milliliters per minute"),
-    _unit("L/s", "L/s", "flow", "liter / second", "liters per second, liter per second", "L/s, l/s"),
+    _unit("L/s", "L/s", "flow", "liter / second",
+          "liters per second, liter per second", "L/s, l/s"),
     _unit("L/h", "L/h", "flow", "liter / hour",
           "liters per hour, liter per hour, liters an hour", "L/h, l/h, lph"),
     _unit("[gal_us]/min", "gal/min", "flow", "gallon / minute",
@@ -225,8 +232,10 @@ _TABLE: tuple[Unit, ...] = (
     _unit("m3", "m³", "volume", "meter ** 3", "cubic meters, cubic meter", "m3, m³"),
     _unit("cm3", "cm³", "volume", "centimeter ** 3",
           "cubic centimeters, cubic centimeter, c c, c cs", "cc, ccs, cm3, cm³"),
-    _unit("[gal_us]", "gal", "volume", "gallon", "gallons, gallon, u s gallons", "gal, gals, us gallons"),
-    _unit("[gal_br]", "gal (imp)", "volume", "imperial_gallon", "imperial gallons, imperial gallon"),
+    _unit("[gal_us]", "gal", "volume", "gallon",
+          "gallons, gallon, u s gallons", "gal, gals, us gallons"),
+    _unit("[gal_br]", "gal (imp)", "volume", "imperial_gallon",
+          "imperial gallons, imperial gallon"),
     _unit("[qt_us]", "qt", "volume", "quart", "quarts, quart", "qt, qts"),
     _unit("[pt_us]", "pt", "volume", "pint", "u s pints, u s pint"),
     _unit("[pt_br]", "pt (imp)", "volume", "imperial_pint", "imperial pints, imperial pint"),
@@ -280,7 +289,8 @@ kind of quantity (design rule 7); "mills" may be mm, mA, mL or thousandths of an
 
 
 def symbol(ucum: str) -> str:
-    """What people read for a UCUM code ("Ohm" → "Ω"); a code outside the table is shown as it is."""
+    """What people read for a UCUM code ("Ohm" → "Ω"); a code outside the table is shown as it
+    is."""
     unit = UNITS.get(ucum)
     return unit.symbol if unit else ucum
 

@@ -2,8 +2,10 @@
 
     python -m tests.bench.language [corpus.txt | held_out.txt]
 
-Peers: whisper's English text normaliser, text2num and quantulum3, each given the same text and asked
-for the numbers alone: right when it finds exactly the numbers of the label. They were made for other
+Peers: whisper's English text normaliser, text2num and quantulum3, each given the same text and
+asked
+for the numbers alone: right when it finds exactly the numbers of the label. They were made for
+other
 jobs; the table shows what the job needs, not which library is good.
 """
 
@@ -73,7 +75,9 @@ def main() -> None:
     print(f"{name}: {len(cases)} utterances; {sum(right)} right in every field that is labelled")
     invented = sum(corpus.invented(parse(case.text), case) for case in cases)
     print(f"values that were not said: {invented}\n")
-    print(f"{'':20} {'number right':>15} {'value where none':>17} {'median ms':>10} {'worst ms':>9}")
+    print(
+        f"{'':20} {'number right':>15} {'value where none':>17} {'median ms':>10} {'worst ms':>9}"
+    )
     readers: dict[str, Callable[[str], Numbers]] = {"fieldnote": ours}
     for peer, load in PEERS.items():
         try:
@@ -93,7 +97,8 @@ def main() -> None:
             read(case.text)
             times.append((time.perf_counter() - start) * 1000)
         print(
-            f"{reader:20} {hits:6} = {hits / len(wanted):6.1%} {wrong:8} = {wrong / len(refused):6.1%}"
+            f"{reader:20} {hits:6} = {hits / len(wanted):6.1%} {wrong:8} = "
+            f"{wrong / len(refused):6.1%}"
             f" {statistics.median(times):10.3f} {max(times):9.2f}"
         )
 

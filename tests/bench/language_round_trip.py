@@ -1,6 +1,6 @@
 """100,000 readings said in every way of ``spoken_forms`` (ours and num2words') and read back.
 
-    python -m tests.bench.language_round_trip [count]
+python -m tests.bench.language_round_trip [count]
 """
 
 from __future__ import annotations

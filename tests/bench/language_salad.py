@@ -1,6 +1,7 @@
-"""200,000 lines of word salad: no crash, no line over 10 ms, and how much of it is taken for a value.
+"""200,000 lines of word salad: no crash, no line over 10 ms, and how much of it is taken for a
+value.
 
-    python -m tests.bench.language_salad [count]
+python -m tests.bench.language_salad [count]
 """
 
 from __future__ import annotations

@@ -9,11 +9,20 @@ import random
 
 from num2words import num2words
 
-_DIGIT = "zero one two three four five six seven eight nine".split()
-_TEEN = (
-    "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
-).split()
-_TENS = "_ _ twenty thirty forty fifty sixty seventy eighty ninety".split()
+_DIGIT = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_TEEN = [
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+_TENS = ["_", "_", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 
 
 def _parts(digits: str) -> tuple[str, str, str]:
@@ -125,7 +134,8 @@ def typed(digits: str, rng: random.Random) -> str | None:
 
 
 FORMS = (
-    outside, american, digit_by_digit, with_doubles, pair, hundreds, leading_point, two_places, typed,
+    outside, american, digit_by_digit, with_doubles, pair, hundreds, leading_point, two_places,
+    typed,
 )  # fmt: skip
 
 

@@ -23,11 +23,14 @@ def test_the_corpus_is_large_and_refuses_much():
     assert len(CASES) >= 600
     assert len(refused) >= 100
     assert {case.kind for case in CASES} == {
-        "reading", "bare", "series", "open", "short", "wire", "remark", "command", "unclear", "none",
+        "reading", "bare", "series", "open", "short", "wire", "remark", "command", "unclear",
+        "none",
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("case", [c for c in CASES if c.kind in corpus.VALUELESS], ids=lambda c: c.text)
+@pytest.mark.parametrize(
+    "case", [c for c in CASES if c.kind in corpus.VALUELESS], ids=lambda c: c.text
+)
 def test_what_is_refused_says_why(case):
     assert parse(case.text).reason
 
@@ -63,7 +66,7 @@ def test_no_form_belongs_to_two_commands():
         ("three k", Context(unit="[psi]"), ("unclear", "3", None, None)),
         ("ten mills", Context(kind="Hz"), ("unclear", "10", None, None)),
         ("72 F", Context(kind="Cel"), ("reading", "72", "[degF]", "said")),
-        ("ten point one, ten point two", Context(unit="bar"), ("series", "10.1 10.2", "bar", "step")),
+        ("ten point one, nine point two", Context(unit="V"), ("series", "10.1 9.2", "V", "step")),
         ("open", Context(unit="Ohm"), ("open", None, None, None)),
     ],
 )  # fmt: skip
@@ -107,6 +110,8 @@ def test_json_has_the_keys_of_the_machine_interface():
     )
 
 
-@pytest.mark.parametrize("text", ["", "   ", ",", "-", "\x00", "🔧", "٣ ohms", "½", "=", "=Ohm", "1/0 in", "9" * 400])
+@pytest.mark.parametrize(
+    "text", ["", "   ", ",", "-", "\x00", "🔧", "٣ ohms", "½", "=", "=Ohm", "1/0 in", "9" * 400]
+)
 def test_odd_text_never_raises_nor_gives_nonsense(text):
     assert parse(text).kind in ("none", "unclear", "bare")

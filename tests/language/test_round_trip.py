@@ -38,9 +38,7 @@ def test_what_is_spoken_back_parses_to_the_same_entry(digits, unit, pins):
 
 
 @settings(max_examples=200, deadline=None)
-@given(
-    top=st.integers(1, 63), bottom=st.sampled_from([2, 4, 8, 16]), whole=st.integers(0, 40)
-)
+@given(top=st.integers(1, 63), bottom=st.sampled_from([2, 4, 8, 16]), whole=st.integers(0, 40))
 def test_fractions_are_exact(top, bottom, whole):
     if top >= bottom or (top % 2 == 0):
         return

@@ -29,8 +29,13 @@ def test_code_is_ucum_and_has_our_dimension_and_factor(code):
     if code in NOT_UCUMS_DIMENSION:
         assert ours.to_base_units().magnitude == Fraction(1, 10_000)
         return
-    assert dict(outside.dimensionality) == {name: int(power) for name, power in ours.dimensionality.items()}
-    if kind_of(code) in ("temperature", "level"):  # offsets and logarithms: the unit must be the same
+    assert dict(outside.dimensionality) == {
+        name: int(power) for name, power in ours.dimensionality.items()
+    }
+    if kind_of(code) in (
+        "temperature",
+        "level",
+    ):  # offsets and logarithms: the unit must be the same
         assert str(outside.units) == str(ours.units)
         return
     exact = ours.to_base_units().magnitude

@@ -1,0 +1,101 @@
+"""Commands of the session and the opening of a remark, found before anything is read as a value."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from . import vocabulary as v
+from .entry import Entry
+from .lexer import Role, items_of
+from .numbers import Number, read
+from .text import words_of
+from .units import kind_of
+
+
+@cache
+def _commands() -> dict[tuple[str, ...], str]:
+    return {tuple(words_of(form)): name for name, forms in v.COMMANDS.items() for form in forms}
+
+
+@cache
+def _courtesies() -> tuple[tuple[str, ...], ...]:
+    return tuple(sorted((tuple(form.split()) for form in v.COURTESIES), key=len, reverse=True))
+
+
+_LONGEST_COMMAND = 12
+
+
+def command(words: list[str]) -> Entry | None:
+    if len(words) > _LONGEST_COMMAND + 4:
+        return None
+    table = _commands()
+    name = table.get(tuple(words))
+    if name:
+        return Entry("command", command=name)
+    core = _stripped(words)
+    name = table.get(tuple(core))
+    if name:
+        return Entry("command", command=name)
+    if "timer" in core:
+        return _timer(core)
+    return None
+
+
+def _stripped(words: list[str]) -> list[str]:
+    """The words without courtesies at both ends ("okay, next step please")."""
+    core = list(words)
+    changed = True
+    while changed and core:
+        changed = False
+        for form in _courtesies():
+            size = len(form)
+            if size < len(core) and tuple(core[:size]) == form:
+                core = core[size:]
+                changed = True
+            if size < len(core) and tuple(core[-size:]) == form:
+                core = core[:-size]
+                changed = True
+    return core
+
+
+def _timer(words: list[str]) -> Entry | None:
+    """ "Start a timer for five minutes": the command carries the time that was said."""
+    table = _commands()
+    for cut in range(len(words) - 1, 0, -1):
+        name = table.get(tuple(words[:cut]))
+        if name != "timer-start":
+            continue
+        rest = words[cut:]
+        if rest[0] in v.TIMER_LINKS:
+            rest = rest[1:]
+        if not rest:
+            return None
+        items = items_of(list(rest))
+        if len(items) == 2 and Role.NUMBER in items[0].roles and Role.UNIT in items[1].roles:
+            number = read(items[0].words)
+            if isinstance(number, Number) and kind_of(items[1].payload) == "time":
+                return Entry(
+                    "command", command=name, value=number.digits, unit=items[1].payload,
+                    unit_from="said",
+                )  # fmt: skip
+        return None
+    return None
+
+
+@cache
+def _remark_openings() -> tuple[tuple[str, ...], ...]:
+    return tuple(sorted((tuple(form.split()) for form in v.REMARK_WORDS), key=len, reverse=True))
+
+
+def remark(spoken: list[str], heard: str) -> Entry | None:
+    """A remark's words are kept as they were heard, without the word that opens it."""
+    lead = 0
+    while lead < len(spoken) and spoken[lead] in ("okay", "um", "uh", "er", "so", "please"):
+        lead += 1
+    for opening in _remark_openings():
+        if tuple(spoken[lead : lead + len(opening)]) == opening:
+            rest = heard.split()[lead + len(opening) :]
+            if spoken[lead + len(opening) :]:
+                return Entry("remark", text=" ".join(rest).lstrip(",:;- "))
+            return Entry("unclear", text=heard, reason="a remark without words")
+    return None
