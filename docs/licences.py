@@ -21,8 +21,9 @@ SETTLED: dict[str, str] = {
 }
 HEAD = """# Licences of what the project stands on
 
-Fieldnote itself is under Apache-2.0 (see LICENSE). This page is printed by `docs/licences.py` from the metadata
-of the pinned packages; a test keeps it in step with the pins. None of them is copied into this repository.
+Fieldnote itself is under Apache-2.0 (see LICENSE). This page is printed by `docs/licences.py`
+from the metadata of the pinned packages; a test keeps it in step with the pins. None of them is
+copied into this repository.
 """
 
 

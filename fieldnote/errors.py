@@ -39,7 +39,7 @@ class BadInputError(FieldnoteError):
 
 
 class MissingPartError(FieldnoteError):
-    """A needed program, model or package is not installed; ``mend`` is the command that installs it."""
+    """A needed program, model or package is missing; ``mend`` is the command that installs it."""
 
     exit_status = 3
 

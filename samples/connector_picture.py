@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+
 from meter_picture import Picture
 
 WIRES = ((60, 50, 190), (30, 30, 30), (225, 228, 230))  # red, black, white, as BGR

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import cv2
 import soundfile
+
 from connector_picture import connector
 from meter_picture import meter, photograph
 from spoken_session import RATE, session

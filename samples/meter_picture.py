@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 Picture = NDArray[np.uint8]
 
-# Segments a to g of a digit, as (x, y) corners in a cell of width 1 and height 2, slanted afterwards.
+# Segments a to g of a digit, as (x, y) corners in a cell 1 wide and 2 high, slanted afterwards.
 _T = 0.17  # thickness of a segment
 _SEGMENTS: dict[str, list[tuple[float, float]]] = {
     "a": [(0.1, 0), (0.9, 0), (0.9 - _T, _T), (0.1 + _T, _T)],
@@ -95,7 +95,7 @@ def _unit(glass: Picture, unit: str) -> None:
 
 
 def photograph(face: Picture, seed: int) -> Picture:
-    """Put the meter on a bench, tilt it, light it unevenly, blur and add noise; BGR, 1600 x 1200."""
+    """Put it on a bench, tilted, unevenly lit, blurred and noisy; BGR, 1600 x 1200."""
     random = np.random.default_rng(seed)
     height, width = 1600, 1200
     grain = cv2.GaussianBlur(random.normal(0, 26, (height, width)).astype(np.float32), (0, 0), 9)
@@ -103,8 +103,8 @@ def photograph(face: Picture, seed: int) -> Picture:
     h, w = face.shape[:2]
     margin = 150
     jitter = random.uniform(-45, 45, (4, 2))
-    target = np.array([[margin, margin], [width - margin, margin],
-                       [width - margin, height - margin], [margin, height - margin]]) + jitter  # fmt: skip
+    left, right, top, bottom = margin, width - margin, margin, height - margin
+    target = np.array([[left, top], [right, top], [right, bottom], [left, bottom]]) + jitter
     warp = cv2.getPerspectiveTransform(
         np.array([[0, 0], [w, 0], [w, h], [0, h]], np.float32), target.astype(np.float32)
     )
