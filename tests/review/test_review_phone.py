@@ -14,6 +14,7 @@ from typing import Any
 
 import httpx
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from cryptography import x509
 from playwright.sync_api import Browser, expect, sync_playwright
 from starlette.testclient import TestClient
@@ -29,6 +30,7 @@ from fieldnote.review.web.serve import bind, server
 from tests.review import invented_job as invented
 from tests.review.conftest import CHROMIUM, QUIET
 from tests.review.hands import Written, now
+from tests.review.test_review_in_browser import RULES
 
 HOST = "127.0.0.1"
 ENOUGH = """() => new Promise((done) => {
@@ -352,3 +354,26 @@ def test_holding_records_and_the_finder_photographs(
     assert sound.evidence[0].path.read_bytes()[:4] == b"RIFF"
     assert sound.evidence[0].size > 16000
     assert picture.evidence[0].path.read_bytes()[:3] == b"\xff\xd8\xff"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_phone_page_is_accessible(
+    phone_browser: Browser, served: str, codes: OneTimeCodes, scheme: str
+):
+    context = phone_browser.new_context(
+        ignore_https_errors=True,
+        bypass_csp=True,
+        color_scheme=scheme,  # type: ignore[arg-type]
+        viewport={"width": 360, "height": 740},
+    )
+    page = context.new_page()
+    page.goto(f"{served}/enter/{codes.fresh()}")
+    expect(page.locator("#link")).to_have_text("All sent")
+    for opened in (False, True):
+        if opened:
+            page.get_by_role("button", name="Photo of the display").click()
+            expect(page.locator("#finder")).to_be_visible()
+        found = Axe().run(page, options=RULES)
+        assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    context.close()
