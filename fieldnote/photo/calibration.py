@@ -29,7 +29,7 @@ class Calibration:
 
 
 CALIBRATIONS = {
-    "nets": Calibration(slope=1.5, offset=0.0, threshold=0.9),
+    "nets": Calibration(slope=1.04, offset=0.06, threshold=0.82),
     "segments": Calibration(slope=0.5, offset=0.8, threshold=0.75),
     "print": Calibration(slope=0.5, offset=-1.0, threshold=0.75),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan, degrees
@@ -62,6 +63,9 @@ _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
 _UNREAD = 0.3
 """Probability below which places are also read standing on their heads."""
+_GROWTH = 1.3
+"""From this ratio of heights on, digits do not belong to the same number."""
+_SURE_OF_MORE = 0.5
 _POINT_SEEN = 0.25
 """Agreement of the second witness below which the point is uncertain."""
 _POINT_DOUBT = 0.25
@@ -219,7 +223,7 @@ def _read(
 ) -> Reading | None:
     """Reads one tight place in several views and weighs whole strings."""
     lines = read_lines([view.cut(pixels, place) for view in views])
-    strings = [s for s in candidates(lines.characters) if _showable(s)]
+    strings = [s for s in candidates(lines.characters) if _SHOWABLE.fullmatch(s)]
     if profile is not None:
         strings = [s for s in strings if profile.allows(_shown(s))]
     if not strings:
@@ -231,9 +235,45 @@ def _read(
     doubts = list(_doubts(best, ranked))
     if not doubts and _point_agrees(lines, best) < _POINT_SEEN:
         doubts.append("the decimal point")
+    if _more_beside(lines, best):
+        doubts.append("whether all digits were seen")
+    if _grows(lines, best):
+        doubts.append("whether this is one display or two side by side")
     rank = place.score * place.height * (0.05 + chance) * worth(best)
     others = tuple(dict(ranked[1:6]).items())
     return Reading(_shown(best), chance, place, others, tuple(doubts), rank=rank)
+
+
+def _more_beside(lines: Lines, string: str) -> bool:
+    """Whether some view surely saw further digits before or behind these."""
+    digits = _digits(string)
+    for view in lines.characters:
+        text, _ = greedy(view)
+        seen = _digits(text)
+        if len(seen) > len(digits) and digits in seen:
+            chance = float(probabilities(view[None], [text])[0, 0])
+            if chance > _SURE_OF_MORE:
+                return True
+    return False
+
+
+def _grows(lines: Lines, string: str) -> bool:
+    """Whether digits further right are larger: decimals may be smaller, never the other way."""
+    for i, view in enumerate(lines.characters):
+        text, frames = greedy(view)
+        if text != string:
+            continue
+        at = [t for t, c in zip(frames, text, strict=True) if c.isdigit()]
+        heights = lines.bottom[i, at] - lines.top[i, at]
+        return any(
+            float(np.median(heights[k:])) > _GROWTH * float(np.median(heights[:k]))
+            for k in range(1, len(heights))
+        )
+    return False
+
+
+def _digits(string: str) -> str:
+    return string.replace(".", "").replace("-", "").replace(":", "")
 
 
 def _point_agrees(lines: Lines, string: str) -> float:
@@ -241,12 +281,12 @@ def _point_agrees(lines: Lines, string: str) -> float:
 
     In [0, 1]; 1 where no view read these digits one by one.
     """
-    digits = string.replace(".", "").replace("-", "")
+    digits = _digits(string)
     after = string.replace("-", "").find(".") - 1
     agreeing = []
     for i, view in enumerate(lines.characters):
         text, frames = greedy(view)
-        if not digits.isdigit() or text.replace(".", "").replace("-", "") != digits:
+        if not digits.isdigit() or _digits(text) != digits:
             continue
         seen = [lines.point_after[i, t] for t, c in zip(frames, text, strict=True) if c.isdigit()]
         # A point after the last digit means nothing: neither seen nor missed.
@@ -256,15 +296,10 @@ def _point_agrees(lines: Lines, string: str) -> float:
     return float(np.mean(agreeing)) if agreeing else 1.0
 
 
-def _showable(string: str) -> bool:
-    """Whether a display shows such a thing: one point at most, a sign only in front."""
-    if set(string) == {"-"}:
-        return len(string) >= 2
-    return (
-        string.count(".") <= 1
-        and "-" not in string[1:]
-        and any(c.isdigit() or c in "LEoi" for c in string)
-    )
+_SHOWABLE = re.compile(
+    r"-?[0-9]*\.?[0-9]+\.?|-{2,6}|-?0\.?L\.?|Err|Lo|Hi|[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?"
+)
+"""What displays show: a number, dashes, over-limit, three words, a time of day."""
 
 
 def _shown(string: str) -> str:
