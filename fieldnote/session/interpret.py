@@ -20,13 +20,21 @@ from fieldnote.speech import (
     read_sound,
     utterances,
 )
-from fieldnote.speech.fusion import Candidate, Opinion, confidence, hear_together
+from fieldnote.speech.fusion import FREE, Candidate, Opinion, confidence, hear_together
+from fieldnote.speech.prior import rarity
 from fieldnote.speech.sound import Samples
 
 WHOLE_FILE = 8.0
 """s; a file no longer than this in which no voice was found is heard whole, to be sure."""
 
 NO_ENTRY = frozenset({"none", "unclear"})
+
+WITHOUT_UNIT = -3.0
+"""Log-probability of a number without a unit where the step names none: a unit was not heard."""
+
+TALK = Entry("none")
+"""All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
+must be likelier than what was heard freely."""
 
 NO_CONTEXT = Context()
 NO_OPINION = Opinion((), {}, ())
@@ -51,6 +59,13 @@ class Heard:
     warnings: tuple[str, ...] = ()
     opinion: Opinion = field(default=NO_OPINION, repr=False)
 
+    @property
+    def support(self) -> Support:
+        """How the engines stand to the likeliest meaning."""
+        if len(self.opinion.favourites) < 2:
+            return Support.ALONE
+        return Support.AGREED if self.opinion.agreed else Support.DISPUTED
+
 
 class Listener:
     """The engines at hand, asked together. Made once: the engines load their models."""
@@ -66,26 +81,37 @@ class Listener:
             return Heard(Entry("none", reason=warnings[0]), "", 0.0, self.name, None, warnings)
         entries: dict[str, Entry] = {}
 
-        def meaning(sentence: str) -> Hashable | None:
+        def meaning(sentence: str, engine: str) -> Hashable | None:
             entry = entries.setdefault(sentence, parse(sentence, context))
-            return None if entry.kind in NO_ENTRY else what_counts(entry)
+            if entry.kind == "none":  # of an engine that is bound to the grammar, a mumble
+                return TALK if engine in FREE else None
+            return what_counts(entry)
 
-        opinion = hear_together(samples, self._engines, meaning, in_words)
+        def prior(sentence: str) -> float:
+            bare = entries[sentence].kind == "bare"
+            return rarity(sentence.split()) + (WITHOUT_UNIT if bare else 0.0)
+
+        opinion = hear_together(samples, self._engines, meaning, in_words, prior)
         free = next((one.text for one in opinion.hypotheses if one.text), "")
         if not opinion.candidates:
             entry = without_candidate(free, opinion, context)
             return Heard(entry, free, 0.0, self.name, None, warnings, opinion)
-        sure = confidence(opinion)
         best = opinion.candidates[0]
-        match decide(support(opinion), sure):
-            case Decision.STORE:
-                entry = entries[best.sentence]
-            case Decision.ASK:
-                entry = asked_again(opinion.candidates, entries)
-            case Decision.DROP:
-                entry = Entry("none", text=free, reason="nothing was heard with any certainty")
         second = second_opinion(opinion, context)
-        return Heard(entry, best.sentence, sure, self.name, second, warnings, opinion)
+        sure = confidence(opinion)
+        heard = Heard(
+            entries[best.sentence], best.sentence, sure, self.name, second, warnings, opinion
+        )
+        if heard.entry.kind in NO_ENTRY:  # likelier than any entry: talk, or what must be asked
+            return heard
+        match decide(heard.support, sure):
+            case Decision.STORE:
+                return heard
+            case Decision.ASK:
+                return replace(heard, entry=asked_again(opinion.candidates, entries))
+            case Decision.DROP:
+                reason = "nothing was heard with any certainty"
+                return replace(heard, entry=Entry("none", text=free, reason=reason))
 
 
 def hear_files(
@@ -171,15 +197,13 @@ def without_candidate(free: str, opinion: Opinion, context: Context) -> Entry:
     return Entry("none", text=free)
 
 
-def support(opinion: Opinion) -> Support:
-    if len(opinion.favourites) < 2:
-        return Support.ALONE
-    return Support.AGREED if opinion.agreed else Support.DISPUTED
-
-
 def asked_again(candidates: Sequence[Candidate], entries: dict[str, Entry]) -> Entry:
     """The unclear entry, with the likeliest candidates to choose from."""
-    likely = [entries[one.sentence] for one in candidates[:3] if one.odds > -6.0]
+    likely = [
+        entry
+        for one in candidates[:4]
+        if one.odds > -6.0 and (entry := entries[one.sentence]).kind not in NO_ENTRY
+    ]
     best = likely[0]
     names = [speak(entry) for entry in likely]
     reason = f"{' or '.join(names)}?" if len(names) > 1 else f"did you say {names[0]}?"

