@@ -222,7 +222,8 @@ def _number() -> tuple[Pattern, Pattern, Pattern]:
         seq(below_thousand, "million"),
     )
     repeated = seq(words(v.REPEATS), digit)
-    digits = alt(seq(one, digit, opt(digit, opt(digit))), seq(opt(one), repeated, opt(digit)))
+    six = seq(digit, digit, opt(digit, opt(digit, opt(digit, opt(digit)))))
+    digits = alt(six, seq(opt(one), repeated, opt(digit)))
     oh = words(["oh", "zero"])
     pair = alt(seq(one, two), seq(two, two), seq(two, oh, one), seq(two, "double", oh))
     whole = alt(cardinal, digits, pair, zero, "nil")
@@ -288,7 +289,11 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
              *v.HEDGES, "at", "on"],
             but={*numbered, *v.PIN_WORDS, *v.COLOURS, "to"},
         )  # fmt: skip
-        name_words += [form for form in (*v.FILLERS, *v.HEDGES) if form.startswith("i ")]
+        name_words += [
+            form
+            for form in (*v.FILLERS, *v.HEDGES)
+            if form.startswith("i ") or " one " in form or form.endswith((" one's", " one"))
+        ]
         trailing = _single([*v.NOUNS, *numbered, *v.PIN_PLACES, *labels])
     else:
         several = [
@@ -346,7 +351,7 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     for state in (value, run):
         net.arcs(state, unit_forms, after)
         net.arcs(state, corrections, number)
-    net.arcs(value, ["a", "an", "of a", "of an", *_CURRENTS], linked)
+    net.arcs(value, ["a", "an", "of a", "of an", "ish", *_CURRENTS], linked)
     net.arcs(linked, unit_forms, after)
 
     # behind it

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from . import vocabulary as v
 from .entry import Context, Entry
 from .lexer import Item
-from .numbers import TWO_NUMBERS, Number, Trouble, read
+from .numbers import LEADING_ZERO, TWO_NUMBERS, Number, Trouble, read
 from .statement import Statement
 from .text import PAUSE
 from .units import UNITS, kind_of, symbol
@@ -199,6 +199,9 @@ def _values(said: Statement, context: Context) -> Entry:
     code, where, problem = _unit(unit, context)
     if problem:
         return Entry("unclear", value=best, unit=code, reason=problem, alternatives=others)
+    counters = [n for n in numbers if isinstance(n, Number) and n.style == "counter"]
+    if counters and code and kind_of(code) != "time":
+        return unclear(LEADING_ZERO)
     if len(numbers) > 1:
         return _series(said, good, code, where, unclear)
     if said.values[0].words == ("oh",) and where != "said":

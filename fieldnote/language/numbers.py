@@ -24,7 +24,7 @@ from .vocabulary import (
     TENS,
 )
 
-Style = Literal["plain", "pair", "digits", "fraction"]
+Style = Literal["plain", "pair", "digits", "fraction", "counter"]
 
 _TYPED = re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+")
 _TYPED_FRACTION = re.compile(r"([0-9]+)/([0-9]+)")
@@ -33,6 +33,7 @@ _PARTS = {**DENOMINATORS, **_HYPHENED_PARTS}
 _ZEROS = ("zero", "oh", "nought")
 
 TWO_NUMBERS = "these could be two numbers or one"
+LEADING_ZERO = "a leading zero without a point"
 BROKEN_DECIMAL = "a decimal point too many or in the wrong place"
 NO_EXACT_DECIMAL = "this fraction has no exact decimal; say it as a decimal"
 NOT_A_NUMBER = "these number words do not make one number"
@@ -250,7 +251,9 @@ def _scaled(words: list[str]) -> Number | Trouble:
 def _integer(words: list[str], before_point: bool = False) -> Number | Trouble:
     if len(words) == 1 and words[0].isdigit():
         if len(words[0]) > 1 and words[0][0] == "0":
-            return Trouble("a whole number does not begin with zero", (words[0],))
+            if len(words[0]) > 2 and not before_point:
+                return Number(words[0], "counter")
+            return Trouble(LEADING_ZERO, (words[0],))
         return Number(words[0], "plain")
     if any(word in SCALES for word in words):
         return _cardinal(words)
@@ -376,8 +379,10 @@ def _digit_string(
     digits: str, groups: list[tuple[str, bool]], before_point: bool
 ) -> Number | Trouble:
     if digits[0] == "0":
-        # "zero five" may be 0.5 with the point lost, and nobody reads a meter with leading zeros
-        return Trouble("a leading zero without a point", (f"{digits[0]}.{digits[1:]}",))
+        # "zero five" may be 0.5 with the point lost; three digits and more are a counter's
+        if len(digits) > 2 and not before_point:
+            return Number(digits, "counter")
+        return Trouble(LEADING_ZERO, (f"{digits[0]}.{digits[1:]}",))
     if len(digits) > 7:
         return Trouble("more digits than a reading has")
     if (
@@ -396,7 +401,7 @@ def _pair(groups: list[tuple[str, bool]]) -> Number | Trouble:
     first = texts[0]
     joined = "".join(texts)
     if first[0] == "0":
-        return Trouble("a leading zero without a point", (f"0.{joined[1:]}",))
+        return Trouble(LEADING_ZERO, (f"0.{joined[1:]}",))
     if singles == [True, False] and len(first) == 1:  # three twenty
         if int(texts[1]) == int(first) + 1:
             return Trouble("one number, or from one to the other", (joined, first))

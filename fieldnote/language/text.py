@@ -55,7 +55,27 @@ _MARKS = {
     "+": "plus", "#": "number", "$": "dollars", "£": "dollars", "€": "dollars", "℃": "=Cel",
     "℉": "=[degF]",
 }  # fmt: skip
-_NEEDS_DIGITS = frozenset({"h", "s", "d", "l", "t", "g", "m", "v", "w", "in", "min", "us", "ins"})
+_NEEDS_DIGITS = frozenset(
+    [
+        "h",
+        "s",
+        "d",
+        "l",
+        "t",
+        "g",
+        "m",
+        "v",
+        "w",
+        "in",
+        "ins",
+        "min",
+        "us",
+        "um",
+        "sec",
+        "secs",
+        "gal",
+    ]
+)
 """Symbols that are everyday words or letters too: they count only behind a number in digits."""
 
 

@@ -200,7 +200,7 @@ _TABLE: tuple[Unit, ...] = (
     # temperature
     _unit("Cel", "°C", "temperature", "degree_Celsius",
           "degrees celsius, degree celsius, degrees c, degree c, degrees centigrade,"
-          "degree centigrade, celsius, centigrade",
+          "degree centigrade, celsius, centigrade, c",
           "°C, ºC, ℃, deg C, degc, degs C, C, oC, degC"),
     _unit("[degF]", "°F", "temperature", "degree_Fahrenheit",
           "degrees fahrenheit, degree fahrenheit, degrees f, degree f, fahrenheit",
