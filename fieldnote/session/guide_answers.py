@@ -101,10 +101,13 @@ class Answers:
         entry = event.entry
         heard = {str(word).strip().lower() for word in (entry.label, entry.position, entry.text)}
         chosen = [choice for choice in step.choices if choice.lower() in heard]
+        if entry.kind == "bare" and entry.value in self._numbers(step):
+            chosen = [step.choices[int(entry.value) - 1]]
         if len(chosen) != 1:
             if entry.kind == "none" and not entry.text.strip():
                 return
-            self._question(turn, step, event, f"the choices are {', '.join(step.choices)}")
+            numbered = ", ".join(f"{n} {each}" for n, each in enumerate(step.choices, 1))
+            self._question(turn, step, event, f"the choices are {numbered}")
             return
         result = step.result(chosen[0])
         verdict = Verdict(result, None, None, f"good: {', '.join(step.good)}" if step.good else "")
@@ -116,6 +119,11 @@ class Answers:
         words = {"pass": "Good.", "fail": "Not good."}.get(result, "")
         turn.say(f"{chosen[0]}. {words}".strip(), TONES[result])
         self.moves.go_on(turn)
+
+    @staticmethod
+    def _numbers(step: Observe) -> tuple[str, ...]:
+        """A choice may be named by its number, which is quick to type and easy to hear."""
+        return tuple(str(number) for number in range(1, len(step.choices) + 1))
 
     def _remark(self, turn: Turn, step: Remark, event: Said) -> None:
         if not event.entry.text.strip():

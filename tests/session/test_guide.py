@@ -576,6 +576,13 @@ def test_a_remark_in_between_is_kept_and_moves_nothing(tmp_path: Path) -> None:
     job.again()
 
 
+def test_a_choice_by_its_number(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "damage")
+    assert "the choices are" in job.say("five").lower()
+    assert job.say("two").startswith("green. Not good.")
+    assert job.results()["damage"] == "fail"
+
+
 def test_a_scanned_serial(tmp_path: Path) -> None:
     job = at_step(tmp_path, "connector-rework", "old")
     job.now += timedelta(seconds=3)
