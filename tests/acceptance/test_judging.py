@@ -153,3 +153,23 @@ def test_short_circuit() -> None:
     assert judge_short(Window.at_least("1", "MOhm")).result == "fail"
     assert judge_short(Window.at_most("0.5", "Ohm")).result == "indeterminate"
     assert judge_short(None).result == "unchecked"
+
+
+@given(decimals, decimals, decimals, st.decimals(0, 10**3, places=3))
+def test_the_rule_is_that_of_intervals(
+    value: Decimal, one: Decimal, other: Decimal, u: Decimal
+) -> None:
+    low, high = min(one, other), max(one, other)
+    window = Window.between(f"{low:f}", f"{high:f}", "V")
+    verdict = judge(Quantity(f"{value:f}", "V"), window, u)
+    lowest, highest = value - 2 * u, value + 2 * u
+    if low <= lowest and highest <= high:
+        assert verdict.result == "pass"
+    elif highest < low or lowest > high:
+        assert verdict.result == "fail"
+    else:
+        assert verdict.result == "indeterminate"
+    # A better meter never turns a proven verdict round.
+    better = judge(Quantity(f"{value:f}", "V"), window, u / 2)
+    if verdict.result != "indeterminate":
+        assert better.result == verdict.result
