@@ -35,6 +35,19 @@ class Whereabouts:
     at_hand: bool
 
 
+def place_of(db: Database, store: EvidenceStore, sha256: str, suffix: str) -> Path:
+    """Where evidence lies: here, in an archive, or (a copy of a picture) beside it."""
+    path = store.locate(sha256, suffix)
+    if path.exists():
+        return path
+    row = db.row("SELECT state, folder FROM evidence WHERE sha256 = ?", (sha256,))
+    if row is None or row[1] is None:
+        return path
+    if row[0] == "archived":
+        return Path(row[1]) / f"{sha256}{suffix}"
+    return store.place(row[1][:64], row[1][64:])
+
+
 def whereabouts(db: Database, place: EvidencePlace, job: int) -> list[Whereabouts]:
     """Of all evidence that a job refers to."""
     return [

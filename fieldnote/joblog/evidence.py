@@ -132,6 +132,15 @@ class EvidenceStore:
         place = self.place(sha256, suffix)
         return place if place.exists() else self.find(sha256) or place
 
+    def check_kept(self, item: Evidence) -> None:
+        """Raises BadInputError unless this evidence is stored here."""
+        path = self.find(item.sha256)
+        with told_for_people(item.path):
+            if path is None or path.stat().st_size != item.size:
+                raise BadInputError(
+                    f"The evidence {item.sha256[:12]} is not in this log.", "Keep it first."
+                )
+
     def keep(self, source: bytes | Path, suffix: str) -> Evidence:
         """Store a file by its hash; storing the same again gives the same one back.
 

@@ -11,6 +11,8 @@ from statistics import median
 from typing import Literal
 
 from fieldnote.joblog.database import Database
+from fieldnote.joblog.index import extract
+from fieldnote.joblog.lookup import Reader, shown_ref
 
 _DAY = 86_400.0
 _FEWEST = 8  # below this the normal approximation of Mann and Kendall's test says nothing
@@ -89,19 +91,31 @@ def _trend(values: Sequence[float]) -> Trend:
     return "rising" if z > 0 else "falling"
 
 
-def rows_of(
-    db: Database, label: str, asset: str | None, serial: str | None
-) -> list[tuple[int, float, str]]:
-    """(record id, base value, base unit) of what counts at a measuring point, oldest first."""
-    return [
-        (row[0], row[1], row[2])
-        for row in db.rows(
-            "SELECT r.id, s.base_value, s.base_unit FROM jobs j"
-            " CROSS JOIN records r ON r.job = j.id CROSS JOIN results s ON s.id = r.id"
-            " WHERE (:asset IS NULL OR j.asset = :asset COLLATE NOCASE)"
-            " AND (:serial IS NULL OR j.serial = :serial COLLATE NOCASE)"
-            " AND s.label = :label COLLATE NOCASE AND s.counts AND s.base_value IS NOT NULL"
-            " AND s.base_unit IS NOT NULL ORDER BY s.at, s.id",
-            {"asset": asset, "serial": serial, "label": label},
+def histories(
+    db: Database, reader: Reader, label: str, asset: str | None, serial: str | None
+) -> dict[str, History]:
+    """What counts at a measuring point across jobs, by base unit."""
+    points: dict[str, list[Point]] = {}
+    for job, base_value, base_unit, *stored in db.rows(
+        "SELECT r.job, s.base_value, s.base_unit, r.content, r.hash, r.openings FROM jobs j"
+        " CROSS JOIN records r ON r.job = j.id CROSS JOIN results s ON s.id = r.id"
+        " WHERE (:asset IS NULL OR j.asset = :asset COLLATE NOCASE)"
+        " AND (:serial IS NULL OR j.serial = :serial COLLATE NOCASE)"
+        " AND s.label = :label COLLATE NOCASE AND s.counts AND s.base_value IS NOT NULL"
+        " AND s.base_unit IS NOT NULL ORDER BY s.at, s.id",
+        {"asset": asset, "serial": serial, "label": label},
+    ):
+        record = reader(*stored)
+        found = extract(record.body)
+        point = Point(
+            at=record.at,
+            ref=shown_ref(db, job),
+            number=record.number,
+            value=found.value or "",
+            unit=found.unit,
+            verdict=found.verdict,
+            base_value=base_value,
+            base_unit=base_unit,
         )
-    ]
+        points.setdefault(base_unit, []).append(point)
+    return {unit: history_of(found) for unit, found in points.items()}

@@ -170,6 +170,17 @@ def add_words(db: Database) -> None:
             db.run("INSERT INTO words (rowid, text) VALUES (?, ?)", (record, words))
 
 
+def catch_up(db: Database) -> None:
+    """Add words that are still to be added, if any, without troubling writers otherwise."""
+    row = db.row(
+        "SELECT (SELECT max(id) FROM records)"
+        " > coalesce((SELECT rowid FROM words ORDER BY rowid DESC LIMIT 1), 0)"
+    )
+    if row and row[0]:
+        with db.writing():
+            add_words(db)
+
+
 def take_words_away(
     db: Database, record: int, before: Mapping[str, Any], after: Mapping[str, Any]
 ) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import secrets
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -14,49 +13,46 @@ from typing import Any
 
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import seal
-from fieldnote.joblog.archive import Whereabouts, bring_back, move_out, whereabouts
+from fieldnote.joblog.archive import Whereabouts, bring_back, move_out, place_of, whereabouts
 from fieldnote.joblog.audit import audit_job, check_database
 from fieldnote.joblog.bundle import Choices, write_bundle
 from fieldnote.joblog.canonical import plain
 from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import Evidence, EvidenceStore, write_durably
 from fieldnote.joblog.exports import as_csv, as_json_lines, rows
-from fieldnote.joblog.history import History, Point, history_of, rows_of
-from fieldnote.joblog.index import Index, Indexer, extract
+from fieldnote.joblog.history import History, histories
+from fieldnote.joblog.index import Index, Indexer
+from fieldnote.joblog.lookup import (
+    end_of,
+    find_job,
+    free_ref,
+    pick_record,
+    read_jobs,
+    shown_ref,
+    was_joined,
+)
 from fieldnote.joblog.merge import Merged, merge, read_bundle
 from fieldnote.joblog.private import split
-from fieldnote.joblog.record import KINDS, POINTING, Job, Record, Written, check_ref, read, write
-from fieldnote.joblog.retention import (
-    Removed,
-    delete_removed,
-    evidence_of,
-    forget_facts,
-    forget_for_good,
-    private_names,
-    release_evidence,
-)
-from fieldnote.joblog.seal import Seal
-from fieldnote.joblog.search import Hit, Query, find
-from fieldnote.joblog.standing import Standing, conflicts, standing
+from fieldnote.joblog.record import Job, Record, Written, check_ref, read, write
+from fieldnote.joblog.retention import Removed, delete_removed, forget, private_things
+from fieldnote.joblog.rules import check_kind, check_open, target_of
+from fieldnote.joblog.seal import Seal, seals_of
+from fieldnote.joblog.search import Hit, Query, hits, reindex
+from fieldnote.joblog.standing import Standing, standing
 from fieldnote.joblog.tables import (
     complete_job,
     insert_job,
     insert_record,
     mark_replaced,
+    move_end,
     note_evidence,
     read_openings,
     read_records,
     refresh_job,
 )
 from fieldnote.joblog.times import rfc3339
-from fieldnote.joblog.trouble import damaged, told_for_people
-from fieldnote.joblog.verify import Fault, parse_content
-
-_CORRECTABLE = frozenset(
-    {"start", "reading", "remark", "wire", "photo", "question", "step", "correction"}
-)
-_WITHDRAWABLE = _CORRECTABLE - {"start"}
-_AFTER_CLOSE = frozenset({"reopen", "removal"})
+from fieldnote.joblog.trouble import told_for_people
+from fieldnote.joblog.verify import Fault
 
 
 def default_home() -> Path:
@@ -131,7 +127,7 @@ class JobLog:
             check_ref(ref)
         with self._db.writing():
             if ref is None:
-                ref = self._free_ref(at)
+                ref = free_ref(self._db, at)
             elif self._db.row("SELECT 1 FROM jobs WHERE ref = ?", (ref,)):
                 raise BadInputError(
                     f"The job {ref} exists already.",
@@ -195,48 +191,38 @@ class JobLog:
                 given as a binary float, a correction or withdrawal of what does not exist, was
                 already corrected or is withdrawn. Nothing was stored.
         """
-        if kind not in KINDS or kind == "start":
-            raise BadInputError(
-                f"{kind!r} is no kind of record.", f"Use one of {', '.join(sorted(KINDS))}."
-            )
+        check_kind(kind)
         kept = tuple(evidence)
         for item in kept:
-            self._check_kept(item)
+            self._evidence.check_kept(item)
         with self._db.writing():
-            job_id, root, heads, number, closed, facts = self._writable(ref)
-            self._check_state(ref, kind, closed)
-            target = self._target(job_id, ref, kind, body, refers_to)
+            end = end_of(self._db, ref)
+            check_open(ref, kind, closed=end.closed)
+            target = target_of(self._db, end.job, ref, kind, body, refers_to)
             written = write(
                 kind,
                 body,
                 at=at,
-                number=number + 1,
-                previous=heads,
+                number=end.number + 1,
+                previous=end.heads,
                 machine=self.machine,
                 evidence=kept,
                 refers_to=target,
-                job=root,
+                job=end.root,
             )
             record = self._read_written(written)
             if index is None and self._indexer is not None:
                 index = self._indexer(record.body)
-            row = insert_record(self._db, job_id, record, written.content, written.openings, index)
-            note_evidence(self._db, job_id, kept, "here", anew=True)
-            self._db.run(
-                "UPDATE jobs SET heads = ?, number = ?, closed = ? WHERE id = ?",
-                (
-                    record.hash,
-                    record.number,
-                    {"close": True, "reopen": False}.get(kind, closed),
-                    job_id,
-                ),
-            )
+            row = insert_record(self._db, end.job, record, written.content, written.openings, index)
+            note_evidence(self._db, end.job, kept, "here", anew=True)
+            closed = {"close": True, "reopen": False}.get(kind, end.closed)
+            move_end(self._db, end.job, record, closed=closed)
             if kind in ("correction", "withdrawal") and target is not None:
-                replaced = mark_replaced(self._db, job_id, target)
-                if kind == "correction" and replaced == facts:
-                    complete_job(self._db, job_id, row, record.body)
-            if len(heads) > 1 or (target is not None and self._was_joined(job_id)):
-                refresh_job(self._db, job_id, self._place)
+                replaced = mark_replaced(self._db, end.job, target)
+                if kind == "correction" and replaced == end.facts:
+                    complete_job(self._db, end.job, row, record.body)
+            if len(end.heads) > 1 or (target is not None and was_joined(self._db, end.job)):
+                refresh_job(self._db, end.job, self._place)
         return record
 
     def close_job(
@@ -256,9 +242,10 @@ class JobLog:
         if not sign:
             return self.append(ref, "close", body, at=at)
         with self._db.writing():
-            _, root, heads, *_ = self._writable(ref)
+            end = end_of(self._db, ref)
             public, *_ = split(plain(body))
-            body["seal"] = seal.sign(self.home / "keys", root, heads, rfc3339(at), public)
+            keys = self.home / "keys"
+            body["seal"] = seal.sign(keys, end.root, end.heads, rfc3339(at), public)
             return self.append(ref, "close", body, at=at)
 
     def reopen_job(
@@ -276,21 +263,12 @@ class JobLog:
         Raises:
             BadInputError: no reason is given, or there is nothing to remove.
         """
-        if not why:
-            raise BadInputError("A removal must say why.", "Give the reason.")
         with self._db.writing():
-            job_id = self._find(ref)
-            facts, hashes = private_names(self._db, job_id), evidence_of(self._db, job_id)
-            if not facts and not hashes:
-                raise BadInputError(f"The job {ref} holds no evidence and no private facts.")
-            body = {"why": why, "evidence": hashes, "facts": facts}
-            self.append(ref, "removal", body, at=at)
-            forget_facts(self._db, job_id)
-            gone = release_evidence(self._db, job_id, hashes)
-        delete_removed(self._db, self._evidence)
-        forget_for_good(self._db)
-        backups = tuple(str(path) for path in sorted((self.home / "backups").glob("*.db")))
-        return Removed(len(gone), len(hashes) - len(gone), tuple(facts), backups)
+            job = self._find(ref)
+            going = private_things(self._db, job, ref, why)
+            self.append(ref, "removal", going.body, at=at)
+            gone = forget(self._db, job, going)
+        return delete_removed(self._db, self._evidence, going, gone)
 
     def archive(self, refs: Iterable[str], folder: Path) -> int:
         """Move the evidence of jobs to ``folder``, where it is still known; how many files."""
@@ -304,13 +282,11 @@ class JobLog:
 
     def job(self, ref: str) -> Job:
         """Raises BadInputError when there is no such job, or two machines each have one."""
-        return self._job(self._find(ref))
+        return read_jobs(self._db, self._read, self._place, self._find(ref))[0]
 
-    def jobs(self) -> list[Job]:
-        """All jobs, the latest first."""
-        return [
-            self._job(row[0]) for row in self._db.rows("SELECT id FROM jobs ORDER BY at DESC, id")
-        ]
+    def jobs(self, limit: int | None = None) -> list[Job]:
+        """All jobs, or that many, the latest first."""
+        return read_jobs(self._db, self._read, self._place, limit=limit)
 
     def records(self, ref: str) -> list[Record]:
         """All records of a job in order.
@@ -324,7 +300,7 @@ class JobLog:
     def record(self, ref: str, which: str | int) -> Record:
         """One record by its number, its hash or the first characters of its hash."""
         job_id = self._find(ref)
-        hash, _ = self._pick(job_id, ref, which)
+        hash, _ = pick_record(self._db, job_id, ref, which)
         return next(record for record in self._records(job_id) if record.hash == hash)
 
     def standing(self, ref: str) -> list[Standing]:
@@ -351,26 +327,7 @@ class JobLog:
 
     def seals(self, ref: str) -> list[Seal]:
         """The closes of a job: code to print and compare, and who signed them."""
-        own = seal.own_key(self.home / "keys")
-        found = []
-        for content, hash in self._db.rows(
-            "SELECT content, hash FROM records WHERE job = ? AND kind = 'close' ORDER BY number",
-            (self._find(ref),),
-        ):
-            fields = parse_content(content)
-            signed = fields["body"].get("seal")
-            valid = seal.fits(fields)
-            key = signed["key"] if signed and valid else None
-            found.append(
-                Seal(
-                    number=fields["number"],
-                    code=seal.code_of(hash),
-                    key=seal.fingerprint(key) if key else None,
-                    valid=valid,
-                    ours=key is not None and key == own,
-                )
-            )
-        return found
+        return seals_of(self._db, self._find(ref), seal.own_key(self.home / "keys"))
 
     def size(self, ref: str) -> int:
         """Bytes that a job takes: its records and its evidence."""
@@ -423,7 +380,7 @@ class JobLog:
         bundle = read_bundle(path)
         jobs, merged = merge(self._db, self._evidence, self._place, bundle, self._indexer)
         said = list(merged.conflicts)
-        refs = tuple(self._shown_ref(job) for job in jobs)
+        refs = tuple(shown_ref(self._db, job) for job in jobs)
         said += [
             f"Two machines each started a job {r.partition('~')[0]}." for r in refs if "~" in r
         ]
@@ -504,17 +461,7 @@ class JobLog:
             replaced,
             limit,
         )
-        hits = []
-        for record_id in find(self._db, query):
-            row = self._db.row(
-                "SELECT r.content, r.hash, r.openings, j.asset, j.serial, j.id FROM records r"
-                " JOIN jobs j ON j.id = r.job WHERE r.id = ?",
-                (record_id,),
-            )
-            if row is not None:
-                ref = self._shown_ref(row[5])
-                hits.append(Hit(ref, row[3], row[4], self._read(*row[:3])))
-        return hits
+        return hits(self._db, self._read, query)
 
     def history(
         self, label: str, *, asset: str | None = None, serial: str | None = None
@@ -526,46 +473,11 @@ class JobLog:
         """
         if asset is None and serial is None:
             raise BadInputError("A history needs the asset or its serial.")
-        points: dict[str, list[Point]] = {}
-        for record_id, base_value, base_unit in rows_of(self._db, label, asset, serial):
-            row = self._db.row(
-                "SELECT content, hash, openings, job FROM records WHERE id = ?", (record_id,)
-            )
-            if row is None:
-                continue
-            record = self._read(*row[:3])
-            found = extract(record.body)
-            point = Point(
-                at=record.at,
-                ref=self._shown_ref(row[3]),
-                number=record.number,
-                value=found.value or "",
-                unit=found.unit,
-                verdict=found.verdict,
-                base_value=base_value,
-                base_unit=base_unit,
-            )
-            points.setdefault(base_unit, []).append(point)
-        return {unit: history_of(found) for unit, found in points.items()}
+        return histories(self._db, self._read, label, asset, serial)
 
     def reindex(self, indexer: Indexer) -> int:
         """Give every reading its value in a base unit anew; how many have one now."""
-        done = 0
-        rows = self._db.rows("SELECT id FROM results")
-        with self._db.writing():
-            for (record_id,) in rows:
-                row = self._db.row(
-                    "SELECT content, hash, openings FROM records WHERE id = ?", (record_id,)
-                )
-                index = indexer(self._read(*row).body) if row else None
-                if index is not None:
-                    self._db.run(
-                        "UPDATE results SET quantity = ?, base_value = ?, base_unit = ?"
-                        " WHERE id = ?",
-                        (index.quantity, index.base_value, index.base_unit, record_id),
-                    )
-                    done += 1
-        return done
+        return reindex(self._db, self._read, indexer)
 
     # ---------------------------------------------------------------- inside
 
@@ -581,182 +493,12 @@ class JobLog:
             row = self._db.row("SELECT value FROM settings WHERE name = 'machine'")
         return str(row[0]) if row else ""
 
-    def _free_ref(self, at: datetime) -> str:
-        day = f"{at:%Y-%m-%d}-"
-        taken = self._db.rows("SELECT ref FROM jobs WHERE ref GLOB ?", (f"{day}[0-9]*",))
-        counters = [int(ref[len(day) :]) for (ref,) in taken if ref[len(day) :].isdecimal()]
-        return f"{day}{max(counters, default=0) + 1}"
-
     def _find(self, ref: str) -> int:
-        name, _, root = ref.partition("~")
-        rows = self._db.rows(
-            "SELECT id, root FROM jobs WHERE (ref = ? AND substr(root, 1, ?) = ?) OR root = ?",
-            (name, len(root), root, ref),
-        )
-        if not rows:
-            raise BadInputError(
-                f"There is no job {ref!r}.", "List the jobs to see their references."
-            )
-        if len(rows) > 1:
-            names = " and ".join(f"{name}~{row[1][:8]}" for row in rows)
-            raise BadInputError(
-                f"Two machines each started a job {ref!r}.", f"Say which one: {names}."
-            )
-        return int(rows[0][0])
-
-    def _writable(self, ref: str) -> tuple[int, str, list[str], int, bool, int]:
-        job_id = self._find(ref)
-        row = self._db.row(
-            "SELECT root, heads, number, closed, facts FROM jobs WHERE id = ?", (job_id,)
-        )
-        if row is None:
-            raise damaged(self._db.path)
-        root, heads, number, closed, facts = row
-        return job_id, root, heads.split(), number, bool(closed), facts
-
-    def _was_joined(self, job_id: int) -> bool:
-        """Whether several machines ever wrote to a job side by side."""
-        row = self._db.row("SELECT count(*) <> max(number) FROM records WHERE job = ?", (job_id,))
-        return row is not None and bool(row[0])
-
-    def _check_state(self, ref: str, kind: str, closed: bool) -> None:
-        if closed and kind not in _AFTER_CLOSE:
-            raise BadInputError(
-                f"The job {ref} is closed; nothing was added.", "Reopen it first, saying why."
-            )
-        if kind == "reopen" and not closed:
-            raise BadInputError(f"The job {ref} is open: there is nothing to reopen.")
-
-    def _check_kept(self, item: Evidence) -> None:
-        place = self._evidence.find(item.sha256)
-        with told_for_people(item.path):
-            if place is None or place.stat().st_size != item.size:
-                raise BadInputError(
-                    f"The evidence {item.sha256[:12]} is not in this log.", "Keep it first."
-                )
-
-    def _pick(self, job_id: int, ref: str, which: str | int) -> tuple[str, str]:
-        """(hash, kind) of the one record that a number or (part of) a hash names."""
-        text = str(which)
-        rows: list[tuple[Any, ...]] = []
-        if re.fullmatch(r"[0-9]{1,9}", text):
-            rows = self._db.rows(
-                "SELECT hash, kind FROM records WHERE job = ? AND number = ?", (job_id, int(text))
-            )
-        if not rows and len(text) >= 4:
-            rows = self._db.rows(
-                "SELECT hash, kind FROM records WHERE job = ? AND substr(hash, 1, ?) = ?",
-                (job_id, len(text), text),
-            )
-        if not rows:
-            raise BadInputError(
-                f"The job {ref} has no record {which}.", "Show the job to see them."
-            )
-        if len(rows) > 1:
-            names = " or ".join(row[0][:8] for row in rows)
-            raise BadInputError(
-                f"Two machines each wrote a record {which} in {ref}.", f"Say which one: {names}."
-            )
-        return rows[0][0], rows[0][1]
-
-    def _target(
-        self,
-        job_id: int,
-        ref: str,
-        kind: str,
-        body: Mapping[str, Any],
-        refers_to: Record | str | int | None,
-    ) -> str | None:
-        """Hash of the record pointed at, when pointing at it makes sense."""
-        if refers_to is None:
-            if kind in POINTING:
-                raise BadInputError(f"A {kind} must say which record it is about.")
-            return None
-        which = refers_to.hash if isinstance(refers_to, Record) else refers_to
-        hash, target_kind = self._pick(job_id, ref, which)
-        shown = refers_to.number if isinstance(refers_to, Record) else which
-        if kind == "rereading" and target_kind in ("start", "close", "reopen", "removal"):
-            raise BadInputError(
-                f"Record {shown} of {ref} is a {target_kind}: nothing to read again."
-            )
-        if kind not in ("correction", "withdrawal"):
-            return hash
-        if not body.get("why"):
-            raise BadInputError(f"A {kind} must say why.", "Give the reason.")
-        able = _CORRECTABLE if kind == "correction" else _WITHDRAWABLE
-        if target_kind not in able:
-            done = "corrected" if kind == "correction" else "withdrawn"
-            raise BadInputError(
-                f"Record {shown} of {ref} is a {target_kind}, which cannot be {done}."
-            )
-        after = self._db.rows(
-            "SELECT number, kind FROM records WHERE job = ? AND refers_to = ?"
-            " AND kind IN ('correction', 'withdrawal') ORDER BY number",
-            (job_id, hash),
-        )
-        if after:
-            number, what = after[0]
-            if what == "withdrawal":
-                raise BadInputError(
-                    f"Record {shown} of {ref} was withdrawn by record {number}.",
-                    "Record the right value anew.",
-                )
-            raise BadInputError(
-                f"Record {shown} of {ref} was already corrected by record {number}.",
-                f"Correct or withdraw record {number} instead.",
-            )
-        return hash
-
-    def _shown_ref(self, job_id: int) -> str:
-        """The reference, with the beginning of the root where two machines used the same one."""
-        row = self._db.row(
-            "SELECT ref, root, (SELECT count(*) FROM jobs WHERE ref = j.ref) FROM jobs j"
-            " WHERE id = ?",
-            (job_id,),
-        )
-        if row is None:
-            raise damaged(self._db.path)
-        return str(row[0]) if row[2] == 1 else f"{row[0]}~{row[1][:8]}"
-
-    def _job(self, job_id: int) -> Job:
-        row = self._db.row(
-            "SELECT j.ref, j.root, j.closed, r.content, r.hash, r.openings, s.content, s.hash,"
-            " (SELECT count(*) FROM records WHERE job = j.id), j.number"
-            " FROM jobs j JOIN records r ON r.id = j.facts"
-            " JOIN records s ON s.job = j.id AND s.number = 1 WHERE j.id = ?",
-            (job_id,),
-        )
-        if row is None:
-            raise damaged(self._db.path, f"job {job_id} has no start")
-        ref, root, closed, content, hash, openings, start, start_hash, count, number = row
-        first = self._read(start, start_hash, None)
-        stands = self._read(content, hash, openings)
-        if first.hash != root or stands.job != root or first.ref != ref:
-            raise damaged(self._db.path, f"the job {ref} does not fit its start")
-        facts = dict(stands.body)
-        facts.pop("why", None)
-        told = conflicts(self._records(job_id)) if count != number else ()
-        return Job(
-            ref=self._shown_ref(job_id),
-            root=root,
-            at=first.at,
-            facts=facts,
-            closed=bool(closed),
-            records=count,
-            conflicts=told,
-        )
+        return find_job(self._db, ref)
 
     def _place(self, sha256: str, suffix: str) -> Path:
         """Where evidence lies: here, in an archive, or (a copy of a picture) beside it."""
-        path = self._evidence.locate(sha256, suffix)
-        if path.exists():
-            return path
-        row = self._db.row("SELECT state, folder FROM evidence WHERE sha256 = ?", (sha256,))
-        if row is None or row[1] is None:
-            return path
-        if row[0] == "archived":
-            return Path(row[1]) / f"{sha256}{suffix}"
-        return self._evidence.place(row[1][:64], row[1][64:])
+        return place_of(self._db, self._evidence, sha256, suffix)
 
     def _records(self, job_id: int) -> list[Record]:
         return read_records(self._db, job_id, self._place)

@@ -355,6 +355,11 @@ def _add_records(
                 new += 1
                 index = indexer(line.record.body) if indexer else None
                 insert_record(db, job, line.record, line.content, line.openings, index)
+                if line.record.kind == "removal":
+                    said.append(
+                        f"{ordered[0].record.ref}: another machine removed evidence and private"
+                        " facts; they stay here until they are removed here too."
+                    )
             _note_files(db, job, bundle, line.record)
         records = refresh_job(db, job, place)
         said += [f"{records[0].ref}: {conflict}" for conflict in conflicts(records)]

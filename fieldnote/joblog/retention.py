@@ -7,10 +7,11 @@ and why something was removed. Hashes and commitments stay; what they stood for 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fieldnote.errors import BadInputError
 from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import EvidenceStore
 from fieldnote.joblog.index import take_words_away
@@ -36,27 +37,48 @@ class Removed:
     backups: tuple[str, ...] = ()
 
 
-def private_names(db: Database, job: int) -> list[str]:
-    """Names of the private facts that a job still holds."""
+@dataclass(frozen=True, slots=True)
+class Going:
+    """What a removal is about to take: hashes of evidence, and names of private facts."""
+
+    why: str
+    evidence: tuple[str, ...]
+    facts: tuple[str, ...]
+
+    @property
+    def body(self) -> dict[str, Any]:
+        """Of the ``removal`` record."""
+        return {"why": self.why, "evidence": list(self.evidence), "facts": list(self.facts)}
+
+
+def private_things(db: Database, job: int, ref: str, why: str) -> Going:
+    """What a job still holds of evidence and private facts.
+
+    Raises:
+        BadInputError: nothing, or no reason is given.
+    """
+    if not why:
+        raise BadInputError("A removal must say why.", "Give the reason.")
     names: set[str] = set()
     for (stored,) in db.rows("SELECT openings FROM records WHERE job = ?", (job,)):
         names |= set(opened(read_openings(db, stored)))
-    return sorted(names)
+    hashes = db.rows(
+        "SELECT sha256 FROM evidence_of JOIN evidence USING (sha256)"
+        " WHERE job = ? AND state <> 'removed' ORDER BY sha256",
+        (job,),
+    )
+    if not names and not hashes:
+        raise BadInputError(f"The job {ref} holds no evidence and no private facts.")
+    return Going(why, tuple(row[0] for row in hashes), tuple(sorted(names)))
 
 
-def evidence_of(db: Database, job: int) -> list[str]:
-    """Hashes of the evidence that a job refers to and that was not removed yet."""
-    return [
-        row[0]
-        for row in db.rows(
-            "SELECT sha256 FROM evidence_of JOIN evidence USING (sha256)"
-            " WHERE job = ? AND state <> 'removed' ORDER BY sha256",
-            (job,),
-        )
-    ]
+def forget(db: Database, job: int, going: Going) -> list[str]:
+    """Drop private facts, and mark evidence that no other job needs; inside a transaction."""
+    _forget_facts(db, job)
+    return _release_evidence(db, job, going.evidence)
 
 
-def forget_facts(db: Database, job: int) -> None:
+def _forget_facts(db: Database, job: int) -> None:
     """Drop the openings of a job's private facts, and their words; inside a transaction."""
     for row, content, stored in db.rows(
         "SELECT id, content, openings FROM records WHERE job = ? AND openings IS NOT NULL", (job,)
@@ -73,7 +95,7 @@ def forget_facts(db: Database, job: int) -> None:
         )
 
 
-def release_evidence(db: Database, job: int, hashes: list[str]) -> list[str]:
+def _release_evidence(db: Database, job: int, hashes: Sequence[str]) -> list[str]:
     """Mark evidence as removed unless a job that did not release it needs it; what is to go."""
     gone = []
     for sha in hashes:
@@ -90,21 +112,19 @@ def release_evidence(db: Database, job: int, hashes: list[str]) -> list[str]:
     return gone
 
 
-def delete_removed(db: Database, store: EvidenceStore) -> None:
-    """Delete the files of what is marked as removed, also after an interruption."""
+def delete_removed(
+    db: Database, store: EvidenceStore, going: Going, gone: Sequence[str]
+) -> Removed:
+    """Delete the files of all that is marked as removed (also after an interruption), and leave no
+    trace of the facts in the database: it overwrites what is deleted (``PRAGMA secure_delete``)."""
     for sha, suffix, folder in db.rows(
         "SELECT sha256, suffix, folder FROM evidence WHERE state = 'removed'"
     ):
         for path in store.all_places(sha, suffix, folder):
             with told_for_people(path):
                 path.unlink(missing_ok=True)
-
-
-def forget_for_good(db: Database) -> None:
-    """Merge what is left of the removed words away, and empty the write-ahead log.
-
-    The database overwrites what is deleted (``PRAGMA secure_delete``); only copies are left.
-    """
     with db.writing():
         db.run("INSERT INTO words (words) VALUES ('optimize')")
     db.empty_log()
+    backups = tuple(str(path) for path in sorted((db.path.parent / "backups").glob("*.db")))
+    return Removed(len(gone), len(going.evidence) - len(gone), going.facts, backups)

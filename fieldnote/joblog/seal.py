@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import base64
 import binascii
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldnote.errors import MissingPartError, StoreError
-from fieldnote.joblog.canonical import canonical
+from fieldnote.joblog.canonical import canonical, sha256
+from fieldnote.joblog.database import Database
 from fieldnote.joblog.evidence import make_private_folder, write_durably
 from fieldnote.joblog.trouble import told_for_people
 
@@ -53,13 +55,28 @@ def code_of(hash: str) -> str:
 
 def fingerprint(key: str) -> str:
     """The short code of a public key (base 64)."""
-    from hashlib import sha256
-
-    return code_of(sha256(base64.b64decode(key)).hexdigest())
+    return code_of(sha256(base64.b64decode(key)))
 
 
 def _message(root: str, previous: Sequence[str], at: str, body: Mapping[str, Any]) -> bytes:
     return canonical([_PURPOSE, root, sorted(previous), at, dict(body)])
+
+
+def seals_of(db: Database, job: int, own: str | None) -> list[Seal]:
+    """The closes of a job; ``own`` is this machine's public key."""
+    found = []
+    for content, hash in db.rows(
+        "SELECT content, hash FROM records WHERE job = ? AND kind = 'close' ORDER BY number, hash",
+        (job,),
+    ):
+        fields = json.loads(content)
+        valid = sha256(content) == hash and fits(fields)
+        signed = fields["body"].get("seal")
+        key = signed["key"] if signed and valid else None
+        shown = fingerprint(key) if key else None
+        ours = key is not None and key == own
+        found.append(Seal(fields["number"], code_of(hash), shown, valid, ours))
+    return found
 
 
 def sign(

@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import Any
 
 from fieldnote.joblog.database import Database
-from fieldnote.joblog.index import add_words
+from fieldnote.joblog.index import Indexer, catch_up
+from fieldnote.joblog.lookup import Reader, shown_ref
 from fieldnote.joblog.record import Record
 from fieldnote.joblog.times import microseconds
 
@@ -71,8 +72,7 @@ def find(db: Database, query: Query) -> list[int]:
     """Ids of the records that fit, the latest first."""
     words = match_expression(query.text)
     if words or query.label:
-        with db.writing():
-            add_words(db)
+        catch_up(db)
     if query.text.strip() and not words:
         return []
     where, values = _conditions(query)
@@ -162,3 +162,33 @@ def _best_index(db: Database, query: Query, values: dict[str, Any]) -> str:
         if counted is not None and counted[0] <= _FEW:
             return "INDEXED BY results_quantity"
     return "INDEXED BY results_at"
+
+
+def hits(db: Database, reader: Reader, query: Query) -> list[Hit]:
+    """The records that fit, with their jobs, the latest first."""
+    found = []
+    for record_id in find(db, query):
+        row = db.row(
+            "SELECT r.content, r.hash, r.openings, j.asset, j.serial, j.id FROM records r"
+            " JOIN jobs j ON j.id = r.job WHERE r.id = ?",
+            (record_id,),
+        )
+        if row is not None:
+            found.append(Hit(shown_ref(db, row[5]), row[3], row[4], reader(*row[:3])))
+    return found
+
+
+def reindex(db: Database, reader: Reader, indexer: Indexer) -> int:
+    """Give every reading its value in a base unit anew; how many have one now."""
+    done = 0
+    with db.writing():
+        for (record_id,) in db.rows("SELECT id FROM results"):
+            row = db.row("SELECT content, hash, openings FROM records WHERE id = ?", (record_id,))
+            index = indexer(reader(*row).body) if row else None
+            if index is not None:
+                db.run(
+                    "UPDATE results SET quantity = ?, base_value = ?, base_unit = ? WHERE id = ?",
+                    (index.quantity, index.base_value, index.base_unit, record_id),
+                )
+                done += 1
+    return done

@@ -73,6 +73,14 @@ def note_evidence(
         db.run("INSERT OR IGNORE INTO evidence_of VALUES (?, ?)", (item.sha256, job))
 
 
+def move_end(db: Database, job: int, last: Record, *, closed: bool) -> None:
+    """Let a job end with ``last``."""
+    db.run(
+        "UPDATE jobs SET heads = ?, number = ?, closed = ? WHERE id = ?",
+        (last.hash, last.number, closed, job),
+    )
+
+
 def mark_replaced(db: Database, job: int, target: str) -> int:
     """Mark what a correction or withdrawal took the place of; its row's id."""
     row = db.row("SELECT id FROM records WHERE job = ? AND hash = ?", (job, target))

@@ -181,9 +181,14 @@ def test_a_bundle_does_not_bring_back_what_was_removed(filled: JobLog, at, tmp_p
     with JobLog.open(tmp_path / "other") as other:  # and the tombstone verifies elsewhere
         other.import_bundle(filled.export_bundle(tmp_path / "after.zip"))
         assert other.verify("pump") == []
-        # A removal that comes in a bundle is shown, never carried out unasked.
         other.import_bundle(whole)
         assert other.records("pump")[0].body["customer"] == "Example Harbour Works"
+    with JobLog.open(tmp_path / "third") as third:
+        third.import_bundle(whole)
+        merged = third.import_bundle(tmp_path / "after.zip")
+        assert len([told for told in merged.conflicts if "another machine removed" in told]) == 2
+        assert third.records("pump")[1].evidence[0].path.is_file()  # never carried out unasked
+        assert third.verify("pump") == []
 
 
 def test_removed_evidence_that_is_kept_anew_is_evidence_again(filled: JobLog, at) -> None:
