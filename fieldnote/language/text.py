@@ -56,26 +56,9 @@ _MARKS = {
     "℉": "=[degF]",
 }  # fmt: skip
 _NEEDS_DIGITS = frozenset(
-    [
-        "h",
-        "s",
-        "d",
-        "l",
-        "t",
-        "g",
-        "m",
-        "v",
-        "w",
-        "in",
-        "ins",
-        "min",
-        "us",
-        "um",
-        "sec",
-        "secs",
-        "gal",
-    ]
-)
+    ("h", "s", "d", "l", "t", "g", "m", "v", "w", "in", "ins", "min", "us", "um", "sec", "secs",
+     "gal")
+)  # fmt: skip
 """Symbols that are everyday words or letters too: they count only behind a number in digits."""
 
 

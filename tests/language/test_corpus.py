@@ -18,6 +18,13 @@ def test_utterance(case):
     assert not corpus.invented(entry, case)
 
 
+def test_the_held_out_set_stays_above_the_bar():
+    cases = corpus.read("held_out.txt")
+    right = [case for case in cases if not corpus.differences(parse(case.text), case)]
+    assert len(right) / len(cases) >= 0.97
+    assert not [case.text for case in cases if corpus.invented(parse(case.text), case)]
+
+
 def test_the_corpus_is_large_and_refuses_much():
     refused = [case for case in CASES if case.kind in corpus.VALUELESS]
     assert len(CASES) >= 600
