@@ -9,6 +9,7 @@ from typing import Any
 import rfc8785
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from fieldnote.acceptance import UNITS
 from fieldnote.acceptance.formula import Formula
 from fieldnote.procedure.limits import fits
 from fieldnote.procedure.numbers import Name, Text, Unit
@@ -32,6 +33,20 @@ class Fact(BaseModel):
                 "A fact is one of some choices, or a number.", "Give either choices or a unit."
             )
         return self
+
+
+def _one_unit_a_kind(units: Mapping[str, str], result: str, key: tuple[int | str, ...]) -> None:
+    """A formula takes bare numbers, so volts and millivolts in one would be wrong by a thousand."""
+    seen = {UNITS[result].kind: ("its result", result)}
+    for name, unit in units.items():
+        other, before = seen.setdefault(UNITS[unit].kind, (name, unit))
+        if before != unit:
+            raise Fault(
+                f"The formula mixes {UNITS[unit].symbol} (“{name}”) with {UNITS[before].symbol}"
+                f" ({other}).",
+                "A formula takes bare numbers: give both the same unit.",
+                key,
+            )
 
 
 class Procedure(BaseModel):
@@ -72,6 +87,7 @@ class Procedure(BaseModel):
                 self._check_reference(name, key, here, earlier, ids)
             if isinstance(step, Derived):
                 self._check_formula(step, here, earlier)
+            self._check_window_formulas(step, here, earlier)
             if isinstance(step, Wire) and step.same_as is not None:
                 self._check_same_wires(step, earlier[step.same_as], here)
             if isinstance(step, Decide):
@@ -126,21 +142,39 @@ class Procedure(BaseModel):
     def _check_formula(
         self, step: Derived, here: tuple[int | str, ...], earlier: Mapping[str, Any]
     ) -> None:
-        known = set()
+        units = self._units_of_names(earlier)
+        names = Formula.parse(step.formula).names
+        for name in names:
+            if name not in units:
+                raise Fault(
+                    f"The formula names “{name}”, which no earlier step measures.",
+                    closest(name, units),
+                    (*here, "formula"),
+                )
+        _one_unit_a_kind({name: units[name] for name in names}, step.unit, (*here, "formula"))
+
+    def _units_of_names(self, earlier: Mapping[str, Any]) -> dict[str, str]:
+        """The unit of every name that a formula may use here."""
+        units = {n.replace("-", "_"): f.unit for n, f in self.facts.items() if f.unit is not None}
         for name, each in earlier.items():
             stem = name.replace("-", "_")
             if isinstance(each, Measure | Derived):
-                known.add(stem)
+                units[stem] = each.unit
             if isinstance(each, Points):
-                known |= {f"{stem}_{which}" for which in ("highest", "lowest", "mean")}
-        known |= {n.replace("-", "_") for n, fact in self.facts.items() if fact.unit is not None}
-        for name in Formula.parse(step.formula).names:
-            if name not in known:
-                raise Fault(
-                    f"The formula names “{name}”, which no earlier step measures.",
-                    closest(name, known),
-                    (*here, "formula"),
-                )
+                units |= {f"{stem}_{which}": each.unit for which in ("highest", "lowest", "mean")}
+        return units
+
+    def _check_window_formulas(
+        self, step: Any, here: tuple[int | str, ...], earlier: Mapping[str, Any]
+    ) -> None:
+        windows: dict[tuple[int | str, ...], Any] = {("window",): getattr(step, "limits", None)}
+        for i, variant in enumerate(getattr(step, "variants", ())):
+            windows["variants", i, "window"] = variant.window
+        units = self._units_of_names(earlier)
+        for key, limits in windows.items():
+            if limits is not None and limits.formula is not None:
+                used = {n: units[n] for n in (b.replace("-", "_") for b in limits.by_names)}
+                _one_unit_a_kind(used, limits.unit or step.unit, (*here, *key))
 
     def _check_same_wires(self, step: Wire, other: Any, here: tuple[int | str, ...]) -> None:
         if not isinstance(other, Wire) or set(other.cavities) != set(step.cavities):

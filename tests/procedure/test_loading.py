@@ -82,6 +82,8 @@ def test_a_good_file_loads_with_its_digits_kept(tmp_path: Path) -> None:
         ('ask = "Drop"\n', "", 18, "“ask” is missing. Add a line ask"),
         ('title = "A bench check"\n', "", None, "“title” is missing"),
         ('id = "supply"', 'id = "supply"\nlabels = ["pin 1"]', 13, "begins a pin"),
+        ('id = "drop"\nkind = "derived"\nask = "Drop"\nunit = "V"',
+         'id = "drop"\nkind = "derived"\nask = "Drop"\nunit = "mV"', 23, "mixes V (“supply”)"),
         ("supply - 12", "suply - 12", 23, "Did you mean “supply”?"),
         ("supply - 12", "supply -", 23, "cannot be read"),
         ("supply - 12", "__import__('os')", 23, "cannot stand in the formula"),
