@@ -15,11 +15,13 @@ _COLOUR = {code: name for name, code in reversed(COLOURS.items())}
 def speak_number(digits: str) -> str:
     """Exact digits → words ("-10.60" → "minus ten point six zero").
 
-    Whole numbers below ten million are said as cardinals; the places after the point one by one.
+    Whole numbers below ten million are said as cardinals, a counter's leading zeros and all longer
+    ones digit by digit; the places after the point one by one.
     """
     sign = "minus " if digits.startswith("-") else ""
     whole, _, places = digits.lstrip("+-").partition(".")
-    said = _cardinal(int(whole)) if len(whole) < 8 else " ".join(_DIGIT[digit] for digit in whole)
+    counter = len(whole) > 7 or (len(whole) > 1 and whole[0] == "0")
+    said = " ".join(_DIGIT[digit] for digit in whole) if counter else _cardinal(int(whole))
     if places:
         said += " point " + " ".join(_DIGIT[digit] for digit in places)
     return sign + said
