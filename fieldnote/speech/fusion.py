@@ -72,11 +72,13 @@ class Opinion:
     """What the engines make of an utterance together.
 
     candidates: likeliest first. favourites: each engine's own likeliest meaning.
+    quality: how far the speech stands above the noise, in dB (`speech_over_noise`).
     """
 
     candidates: tuple[Candidate, ...]
     favourites: Mapping[str, Hashable]
     hypotheses: tuple[Hypothesis, ...]
+    quality: float = 0.0
 
     @property
     def agreed(self) -> bool:
@@ -105,8 +107,9 @@ def hear_together(
     hypotheses = tuple(engine.hear(samples) for engine in engines)
     meanings = proposals(hypotheses, meaning, wordings)
     sentences = list(meanings)
+    quality = speech_over_noise(samples)
     if not sentences:
-        return Opinion((), {}, hypotheses)
+        return Opinion((), {}, hypotheses, quality)
     joint = PRIOR_SHARE * np.array([prior(sentence) for sentence in sentences])
     fits: dict[str, np.ndarray] = {}
     totals: dict[str, np.ndarray] = {}
@@ -142,7 +145,7 @@ def hear_together(
                 float(joint[place] - joint[weighed].max()),
                 {name: float(values[place]) for name, values in fits.items()},
             )
-    return Opinion(tuple(candidates.values()), favourites, hypotheses)
+    return Opinion(tuple(candidates.values()), favourites, hypotheses, quality)
 
 
 def proposals(
@@ -192,12 +195,32 @@ def listed(
     return np.array([known.get(sentence, math.log(HARDLY)) for sentence in sentences])
 
 
+FRAME = 320
+
+
+def speech_over_noise(samples: Samples) -> float:
+    """Level of the loud frames (20 ms, 90th percentile) over the quiet ones (10th), in dB.
+
+    An utterance has its pauses before and after, so the quiet frames are the noise alone.
+    """
+    frames = samples[: len(samples) // FRAME * FRAME].reshape(-1, FRAME)
+    if not len(frames):
+        return 0.0
+    power = 10 * np.log10((frames**2).mean(axis=1) + 1e-10)
+    loud, quiet = np.percentile(power, [90, 10])
+    return float(loud - quiet)
+
+
 def clues(opinion: Opinion) -> dict[str, float]:
     """What the confidence is made of; all are bounded, so that none can carry it alone."""
     best = opinion.candidates[0]
     found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
+    found["quality"] = min(opinion.quality, 40.0) / 10
     for name, fit in best.fits.items():
         found[name] = max(fit, -6.0)
+    for hypothesis in opinion.hypotheses:
+        if hypothesis.engine in FREE:
+            found["free"] = max(math.log(max(hypothesis.confidence, 1e-3)), -3.0)
     return found
 
 
