@@ -122,7 +122,8 @@ class _Contents:
 
     def all(self) -> dict[str, Any]:
         story, t = self.story, self.t
-        readings = [line for line in story.of("reading") if line not in story.questions]
+        questions = {line.number for line in story.questions}
+        readings = [line for line in story.of("reading") if line.number not in questions]
         marks = [line for line in story.lines if line.kind in ("reading", "remark", "question")]
         laid = rule.lay([line.at for line in marks], story.started, story.closed or story.last_at)
         return {

@@ -10,12 +10,14 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Literal
 
 from fieldnote.acceptance import Window
 from fieldnote.joblog import JobLog, Record, Standing
+from fieldnote.joblog.standing import standing
 
 Json = Mapping[str, Any]
 Result = Literal["pass", "fail", "indeterminate", "unchecked", "unclear"]
@@ -24,12 +26,20 @@ SHOWN = ("reading", "remark", "wire", "photo", "question")
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """One piece of evidence in the store. path: None where the file is no longer there."""
+    """One piece of evidence. place: where it lies, or would lie if it were still there."""
 
     sha256: str
-    path: Path | None
-    suffix: str
-    size: int = 0
+    place: Path
+    size: int
+
+    @property
+    def path(self) -> Path | None:
+        """The file, None where it is no longer in the store."""
+        return self.place if self.place.is_file() else None
+
+    @property
+    def suffix(self) -> str:
+        return self.place.suffix.lower()
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +50,12 @@ class Said:
     hash: str
     at: datetime
     body: Json
-    window: Window | None = None
     files: tuple[File, ...] = ()
+
+    @property
+    def window(self) -> Window | None:
+        stated = self.body.get("window")
+        return _window(tuple(sorted(stated.items()))) if stated else None
 
     def _part(self, name: str) -> Json:
         part = self.body.get(name)
@@ -243,14 +257,13 @@ def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
     """
     job = log.job(ref)
     records = log.records(ref)
-    standing = log.standing(ref)
     closes = [record for record in records if record.kind == "close"]
     return Story(
         ref=job.ref,
         facts=job.facts,
         started=job.at,
         closed=closes[-1].at if job.closed and closes else None,
-        lines=tuple(_line(item) for item in standing if item.original.kind in SHOWN),
+        lines=tuple(_line(item) for item in standing(records) if item.original.kind in SHOWN),
         events=tuple(
             Event(record.number, record.at, record.kind, record.body)
             for record in records
@@ -265,13 +278,16 @@ def tell(log: JobLog, ref: str, *, check: bool = True) -> Story:
 
 
 def _line(item: Standing) -> Line:
-    original, now = _said(item.original), _said(item.record)
-    versions = [original, *map(_said, item.replaced), now]
-    versions = sorted({said.hash: said for said in versions}.values(), key=lambda said: said.number)
-    changes = [
-        Change(after.number, after.at, "correction", after.why, before)
-        for before, after in pairwise(versions)
-    ]
+    original = _said(item.original)
+    now = original if item.record is item.original else _said(item.record)
+    changes = []
+    if item.replaced:
+        found = [original, *map(_said, item.replaced), now]
+        versions = sorted({said.hash: said for said in found}.values(), key=lambda it: it.number)
+        changes = [
+            Change(after.number, after.at, "correction", after.why, before)
+            for before, after in pairwise(versions)
+        ]
     withdrawn = None
     if item.withdrawal is not None and item.state == "withdrawn":
         by = item.withdrawal
@@ -289,23 +305,14 @@ def _line(item: Standing) -> Line:
 
 
 def _said(record: Record) -> Said:
-    window = record.body.get("window")
-    return Said(
-        number=record.number,
-        hash=record.hash,
-        at=record.at,
-        body=record.body,
-        window=Window.from_json(window) if window else None,
-        files=tuple(
-            File(
-                item.sha256,
-                item.path if item.path.is_file() else None,
-                item.path.suffix.lower(),
-                item.size,
-            )
-            for item in record.evidence
-        ),
-    )
+    files = tuple(File(item.sha256, item.path, item.size) for item in record.evidence)
+    return Said(record.number, record.hash, record.at, record.body, files)
+
+
+@lru_cache(maxsize=512)
+def _window(stated: tuple[tuple[str, str | None], ...]) -> Window:
+    """The window of a record; the same few stand in thousands of them."""
+    return Window.from_json(dict(stated))
 
 
 def _code(records: Sequence[Record]) -> str:

@@ -36,6 +36,7 @@ class Texts:
     def __init__(self, locale: str | None = None) -> None:
         self.locale = _locale(locale if locale is not None else _from_environment())
         self.translations = _translations(self.locale.language)
+        self._decimal_mark = get_decimal_symbol(self.locale)
 
     @property
     def language(self) -> str:
@@ -54,7 +55,7 @@ class Texts:
 
     def number(self, digits: str) -> str:
         """Exact digits with this locale's decimal mark; no digit is added, dropped or grouped."""
-        return digits.replace("-", MINUS).replace(".", get_decimal_symbol(self.locale))
+        return digits.replace("-", MINUS).replace(".", self._decimal_mark)
 
     def day(self, when: datetime | date) -> str:
         return format_date(when, format="long", locale=self.locale)

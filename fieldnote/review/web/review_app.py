@@ -25,7 +25,7 @@ from fieldnote.review.history import histories
 from fieldnote.review.pages import environment
 from fieldnote.review.phrases import Phrases
 from fieldnote.review.report import VARIANTS, html, reading_bar
-from fieldnote.review.story import Line, tell
+from fieldnote.review.story import Line, Story, tell
 from fieldnote.review.texts import Texts
 from fieldnote.review.web.files import is_digest, static_file
 from fieldnote.review.web.guard import Guard, StandingKey, TooLargeError
@@ -33,6 +33,7 @@ from fieldnote.review.web.hand import Hands
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 PAGE = 50  # entries on one page
+STORIES = 4
 JOBS = 100  # jobs on one page
 REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; media-src data:"
 FILTERS: dict[str, Callable[[Line], bool]] = {
@@ -92,6 +93,7 @@ class _Pages:
     def __init__(self, log: JobLog, texts: Texts, hands: Hands | None) -> None:
         self.log, self.t, self.hands = log, texts, hands
         self.templates = environment(texts)
+        self.stories: OrderedDict[tuple[str, int], Story] = OrderedDict()  # the last few opened
         self.notes: OrderedDict[str, str] = OrderedDict()  # told once, on the page after a deed
 
     # -------------------------------------------------------------- pages
@@ -107,7 +109,7 @@ class _Pages:
 
     def job(self, request: Request) -> Response:
         ref = request.path_params["ref"]
-        story = tell(self.log, ref, check=False)
+        story = self._story(ref)
         show = request.query_params.get("show", "all")
         chosen = FILTERS.get(show, FILTERS["all"])
         lines = sorted(filter(chosen, story.lines), key=lambda line: not _unsettled(line))
@@ -139,7 +141,7 @@ class _Pages:
         ]
         if not jobs:
             raise HTTPException(404)
-        stories = [tell(self.log, job.ref, check=False) for job in reversed(jobs)]
+        stories = [self._story(job.ref) for job in reversed(jobs)]
         return self._page(
             "asset.html",
             request,
@@ -154,6 +156,16 @@ class _Pages:
         variant = request.query_params.get("variant", "service")
         page = html(tell(self.log, request.path_params["ref"]), self.t, variant)
         return HTMLResponse(page, headers={"content-security-policy": REPORT_POLICY})
+
+    def _story(self, ref: str) -> Story:
+        """A job's story, kept while no record is added: turning pages need not read it again."""
+        job = self.log.job(ref)
+        now = (job.root, job.records)
+        if now not in self.stories:
+            self.stories[now] = tell(self.log, ref, check=False)
+            while len(self.stories) > STORIES:
+                self.stories.popitem(last=False)
+        return self.stories[now]
 
     # -------------------------------------------------------------- evidence
 
