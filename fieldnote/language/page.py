@@ -64,7 +64,8 @@ A number and its unit: "ten point six ohms". Before or behind it may stand what 
 volts at idle".
 
 - **Whole numbers**: "one hundred and fifteen", "one fifteen", "twelve hundred", "three twenty"
-  (320), "sixteen oh four" (1604), digit by digit "one two five", "one double oh", "a thousand and six".
+  (320), "sixteen oh four" (1604), digit by digit "one two five",
+  "one double oh", "a thousand and six".
 - **Decimals**: {_list(v.POINT)}; "six point two zero" stays 6.20; "point four seven" is 0.47.
 - **Fractions**: "seven eighths", "one and three quarters", "half an ohm". Thirds and others
   without an exact decimal are asked for again.
