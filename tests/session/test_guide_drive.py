@@ -68,7 +68,7 @@ def test_spoken_typed_and_pictured_with_their_evidence(tmp_path: Path) -> None:
 
 def test_a_part_is_named_by_the_code_on_it(tmp_path: Path) -> None:
     job = drive(tmp_path / "home", "connector-rework")
-    for line in ("confirmed", "skip", "no camera", "cavity 1 red", "cavity 2 red", "cavity 3 red",
+    for line in ("confirmed", "skip", "lens broken", "cavity 1 red", "cavity 2 red", "cavity 3 red",
                  "cavity 4 red", "clean"):  # fmt: skip
         job.text(line)
     label = tmp_path / "label.png"
