@@ -200,7 +200,7 @@ def _values(said: Statement, context: Context) -> Entry:
     if problem:
         return Entry("unclear", value=best, unit=code, reason=problem, alternatives=others)
     counters = [n for n in numbers if isinstance(n, Number) and n.style == "counter"]
-    if counters and code and kind_of(code) != "time":
+    if counters and code and kind_of(code) not in ("time", "angle"):
         return unclear(LEADING_ZERO)
     if len(numbers) > 1:
         return _series(said, good, code, where, unclear)

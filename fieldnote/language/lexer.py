@@ -176,7 +176,7 @@ def items_of(words: list[str], labels: tuple[str, ...] = ()) -> list[Item]:
             place += len(best[0])
         else:
             if (len(word) == 1 and word.isalpha()) or (
-                len(word) < 5 and word[0].isalpha() and word[1:].isdigit()
+                len(word) < 5 and word[0].isalpha() and (word[1:].isdigit() or word[1:] == "+")
             ):
                 items.append(Item((word,), _LETTER, word.upper()))
             else:

@@ -210,6 +210,8 @@ def _part(words: list[str]) -> tuple[int, int] | Trouble:
     if bottom == 4 and len(over) > 1 and over[-1] == "sixty":  # "three sixty fourths"
         bottom, over = 64, over[:-1]
     if over in ([], ["a"], ["an"]):
+        if words[-1].endswith("s"):
+            return Trouble("how many " + words[-1] + "?")
         return 1, bottom
     if over in (["half", "a"], ["half", "of", "a"]):
         return 1, bottom * 2

@@ -8,7 +8,7 @@ from . import vocabulary as v
 from .entry import Entry
 from .lexer import Role, items_of
 from .numbers import Number, read
-from .text import words_of
+from .text import PAUSE, words_of
 from .units import kind_of
 
 
@@ -32,6 +32,9 @@ def command(words: list[str]) -> Entry | None:
     name = table.get(tuple(words))
     if name:
         return Entry("command", command=name)
+    half = len(words) // 2
+    if words[:half] == words[half:] and tuple(words[:half]) in table:  # "stop, stop"
+        return Entry("command", command=table[tuple(words[:half])])
     core = _stripped(words)
     name = table.get(tuple(core))
     if name:
@@ -39,6 +42,28 @@ def command(words: list[str]) -> Entry | None:
     if "timer" in core:
         return _timer(core)
     return None
+
+
+_BESIDE_A_VALUE = ("withdraw", "yes", "no", "pause")
+"""Commands whose words also correct or confirm a value in the same breath."""
+
+
+def command_beside(words: list[str]) -> bool:
+    """Whether one part of an utterance with pauses is a command and another holds a number."""
+    parts: list[list[str]] = [[]]
+    for word in words:
+        if word == PAUSE:
+            parts.append([])
+        else:
+            parts[-1].append(word)
+    orders = [command(part) if part else None for part in parts]
+    told = any(order and order.command not in _BESIDE_A_VALUE for order in orders)
+    return told and any(
+        Role.NUMBER in item.roles
+        for part, order in zip(parts, orders, strict=True)
+        if part and not order
+        for item in items_of(list(part))
+    )
 
 
 def _stripped(words: list[str]) -> list[str]:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from .correction import corrected
 from .entry import NO_CONTEXT, Context, Entry
 from .lexer import items_of
-from .orders import command, remark
+from .orders import command, command_beside, remark
 from .text import DASH, PAUSE, words_of
 
 
@@ -35,6 +35,8 @@ def parse(text: str, context: Context = NO_CONTEXT) -> Entry:
     note = remark(spoken, heard)
     if note:
         return note
+    if PAUSE in words and command_beside(words):
+        return Entry("unclear", text=heard, reason="a value and a command; say them one by one")
     labels = tuple(label.lower() for label in context.labels)
     items = items_of(words, labels)
     return replace(corrected(items, context), text=heard)

@@ -213,7 +213,8 @@ class Statement:
             letter = item.payload or item.text.upper()
             after = self._at(place + 1)
             if (
-                after is not None
+                len(letter) == 1
+                and after is not None
                 and Role.NUMBER in after.roles
                 and not self._has(place + 2, Role.UNIT)
             ):

@@ -247,6 +247,10 @@ def _add_mark(piece: str, text: str, start: int, out: list[str]) -> None:
         elif text[start + 1 :].lstrip()[:1].isdigit():
             out.append("minus")
         return
+    glued = piece == "+" and start and text[start - 1].isalpha()
+    if glued and out and len(out[-1]) == 1:
+        out[-1] += "+"  # the terminal B+
+        return
     if piece == "±":
         out.extend(("plus", "or", "minus"))
         return

@@ -209,7 +209,7 @@ _TABLE: tuple[Unit, ...] = (
     # flow and volume
     _unit("L/min", "L/min", "flow", "liter / minute",
           "liters per minute, liter per minute, liters a minute, l p m",
-          "L/min, l/min, lpm, LPM"),
+          "L/min, l/min, lpm, LPM, ltr/min"),
     _unit("mL/min", "mL/min", "flow", "milliliter / minute",
           "milli liters per minute", "mL/min, ml/min, milliliters per minute"),
     _unit("L/s", "L/s", "flow", "liter / second",
