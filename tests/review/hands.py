@@ -13,15 +13,15 @@ from tests.review import invented_job as invented
 class Written:
     """A hand that writes what it is told straight into the real log; reading is not tested here."""
 
-    message, spoken, tone = "written", "written", "pass"
+    message, said, tone = "written", "written", "pass"
     step = None
 
     def __init__(self, log: JobLog, ref: str) -> None:
         self.log, self.ref = log, ref
 
     def correct(self, number: int, text: str, why: str) -> Written:
-        said = invented.entry(value=text, unit="Ohm", text=text)
-        body = {**invented.body(said, "typed"), "why": why}
+        entry = invented.entry(value=text, unit="Ohm", text=text)
+        body = {**invented.body(entry, "typed"), "why": why}
         self.log.append(self.ref, "correction", body, at=now(), refers_to=number)
         return self
 
@@ -30,23 +30,23 @@ class Written:
         return self
 
     def answer(self, number: int, text: str) -> Written:
-        said = invented.entry(value=text.split()[-2], unit="Ohm", text=text)
+        entry = invented.entry(value=text.split()[-2], unit="Ohm", text=text)
         self.log.append(
-            self.ref, "reading", invented.body(said, "typed"), at=now(), refers_to=number
+            self.ref, "reading", invented.body(entry, "typed"), at=now(), refers_to=number
         )
         return self
 
     def take_text(self, text: str) -> Written:
-        said = invented.entry("remark", text=text)
-        self.log.append(self.ref, "remark", invented.body(said, "typed"), at=now())
+        entry = invented.entry("remark", text=text)
+        self.log.append(self.ref, "remark", invented.body(entry, "typed"), at=now())
         return self
 
     def take_sound(self, path: Path) -> list[Written]:
         if path.stat().st_size < 100:
             raise BadInputError(f"{path.suffix} is too short.", "Speak longer.")
         kept = self.log.keep(path, path.suffix)
-        said = invented.entry("remark", text="spoken")
-        body = invented.body(said, "voice", file=path.name)
+        entry = invented.entry("remark", text="spoken")
+        body = invented.body(entry, "voice", file=path.name)
         self.log.append(self.ref, "remark", body, at=now(), evidence=[kept])
         return [self]
 

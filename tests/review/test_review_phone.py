@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
-import httpx
+import httpx2
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from cryptography import x509
@@ -44,7 +44,7 @@ REF = "pump-7"
 @pytest.fixture
 def inbox(log: JobLog) -> Inbox:
     log.start_job({"asset": "Lift pump (invented)"}, at=now(), ref=REF)
-    return Inbox(log, REF, lambda ref: Written(log, ref))
+    return Inbox(log, REF, lambda ref: Written(log, ref), locale="en")
 
 
 @pytest.fixture
@@ -66,7 +66,7 @@ def phone(stranger: TestClient, codes: OneTimeCodes) -> TestClient:
 
 def put(
     phone: TestClient, content: bytes, kind: str = "audio/wav", item: str | None = None
-) -> httpx.Response:
+) -> httpx2.Response:
     item = item or str(uuid.uuid4())
     headers = {"content-type": kind, HEADER: item}
     return phone.put(f"/items/{item}", content=content, headers=headers)
@@ -108,11 +108,27 @@ def test_an_item_sent_many_times_at_once_is_stored_once(phone: TestClient, log: 
     assert len(taken(log)) == 1
 
 
-def test_an_item_stored_before_a_crash_is_not_stored_again(phone: TestClient, log: JobLog):
+@pytest.mark.parametrize("kind", ["audio/wav", "image/jpeg", "text/plain"])
+def test_a_crash_in_the_middle_neither_doubles_nor_hides(phone: TestClient, log: JobLog, kind: str):
     item = str(uuid.uuid4())
-    put(phone, invented.tone(), item=item)
-    (log.home / "inbox" / f"{item}.json").unlink()  # the crash came before the answer was kept
-    assert put(phone, invented.tone(), item=item).is_success
+    content = {"audio/wav": invented.tone(), "image/jpeg": invented.photo()}.get(kind, b"typed")
+    length = str(log.job(REF).records)
+    put(phone, content, kind, item)
+    (log.home / "inbox" / f"{item}.json").unlink()  # as if the crash came before the answer
+    (log.home / "inbox" / f"{item}.begun").write_text(length)
+    again = put(phone, content, kind, item).json()
+    assert len(taken(log)) == 1
+    if kind == "text/plain":  # nothing in a text tells whether that record is it: a person looks
+        assert again["refused"]
+        assert "Look at the last entries" in again["messages"][0]
+    else:
+        assert again["messages"] == ["stored as no. 2"]
+
+
+def test_a_crash_before_anything_was_stored_loses_nothing(phone: TestClient, log: JobLog):
+    item = str(uuid.uuid4())
+    (log.home / "inbox" / f"{item}.begun").write_text(str(log.job(REF).records))
+    assert put(phone, b"typed", "text/plain", item).json()["messages"] == ["written"]
     assert len(taken(log)) == 1
 
 
@@ -262,7 +278,7 @@ def test_a_flood_of_guesses_is_turned_away_and_the_right_code_still_opens(
     """Loopback only; 150 requests, six at once."""
     code = codes.fresh()
     trust = ssl.create_default_context(cafile=str(tmp_path / "cert.pem"))
-    with httpx.Client(verify=trust, base_url=served, timeout=20) as client:
+    with httpx2.Client(verify=trust, base_url=served, timeout=20) as client:
         with ThreadPoolExecutor(6) as pool:
             guesses = [client.build_request("GET", f"/enter/guess-{n}") for n in range(150)]
             statuses = list(pool.map(lambda guess: client.send(guess).status_code, guesses))

@@ -14,14 +14,14 @@ from typing import Protocol
 class Outcome(Protocol):
     """What became of one entry.
 
-    message: one line for the person. spoken: the read-back. tone: the verdict, or ``unclear``.
+    message: to be read. said: to be heard. tone: the verdict, or ``unclear``.
     """
 
     @property
     def message(self) -> str: ...
 
     @property
-    def spoken(self) -> str: ...
+    def said(self) -> str: ...
 
     @property
     def tone(self) -> str | None: ...

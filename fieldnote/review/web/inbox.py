@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import threading
@@ -12,6 +13,7 @@ from pathlib import Path
 from fieldnote.errors import FieldnoteError, StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.review.report import write_whole
+from fieldnote.review.texts import Texts
 from fieldnote.review.web.hand import Hand, Hands, Outcome
 
 ITEM = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
@@ -38,15 +40,17 @@ class Answer:
 
 
 class Inbox:
-    """Takes items into one job, one after the other.
+    """Takes items into one job, one after the other, each once.
 
-    An item's file is named by its id, and that name goes into the record's source. The answer is
-    kept under the id as well. So an item that is sent twice, even across a crash between storing it
-    and answering, is stored once and answered alike.
+    The answer to an item is kept under the item's id, so an item that comes again is answered alike
+    and not stored again. Before an item is stored, the length of the log is noted under its id;
+    after a crash in between, that note tells whether it can be stored anew, was stored, or a person
+    has to look.
     """
 
-    def __init__(self, log: JobLog, ref: str, hands: Hands) -> None:
+    def __init__(self, log: JobLog, ref: str, hands: Hands, *, locale: str | None = None) -> None:
         self.log, self.ref, self._hands = log, ref, hands
+        self.t = Texts(locale)
         self.folder = log.home / "inbox"
         self._turn = threading.Lock()
         try:
@@ -62,17 +66,27 @@ class Inbox:
         step = self._hands(self.ref).step
         return step.ask if step is not None else ""
 
-    def known(self, item: str) -> Answer | None:
-        """The answer to an item that came before."""
-        kept = self._answer_file(item)
+    def known(self, item: str, arrived: Path) -> Answer | None:
+        """The answer to an item that came before; None where it has to be stored."""
+        kept, begun = self._file(item, "json"), self._file(item, "begun")
         if kept.is_file():
             told = json.loads(kept.read_text("utf-8"))
             return Answer(tuple(told["messages"]), told["spoken"], told["tone"], told["refused"])
-        for record in self.log.records(self.ref):
-            source = record.body.get("source") or {}
-            if str(source.get("file") or "").startswith(item):
-                return Answer((f"no. {record.number}",))
-        return None
+        if not begun.is_file():
+            return None
+        later = self.log.records(self.ref)[int(begun.read_text("ascii")) :]
+        digest = hashlib.sha256(arrived.read_bytes()).hexdigest()
+        for record in later:
+            file = str((record.body.get("source") or {}).get("file") or "")
+            if file.startswith(item) or digest in (kept.sha256 for kept in record.evidence):
+                return Answer((self.t("stored as no. %(number)s", number=record.number),))
+        if not later:
+            return None
+        look = self.t(
+            "The machine stopped while it stored this entry. Look at the last entries of the job "
+            "before you take it again."
+        )
+        return Answer((look,), tone="unclear", refused=True)
 
     def take(self, item: str, kind: str, arrived: Path) -> Answer:
         """Store one item, or give the answer of the first time.
@@ -84,9 +98,11 @@ class Inbox:
             StoreError: it could not be stored now and should be sent again later.
         """
         with self._turn:
-            before = self.known(item)
+            before = self.known(item, arrived)
             if before is not None:
                 return before
+            length = str(self.log.job(self.ref).records)
+            write_whole(self._file(item, "begun"), length.encode())
             try:
                 outcomes = self._write(self._hands(self.ref), kind, arrived)
             except StoreError:
@@ -97,10 +113,11 @@ class Inbox:
                 last = outcomes[-1] if outcomes else None
                 answer = Answer(
                     tuple(outcome.message for outcome in outcomes),
-                    spoken=", ".join(filter(None, (outcome.spoken for outcome in outcomes))),
+                    spoken=", ".join(filter(None, (outcome.said for outcome in outcomes))),
                     tone=last.tone if last else None,
                 )
-            write_whole(self._answer_file(item), json.dumps(asdict(answer)).encode())
+            write_whole(self._file(item, "json"), json.dumps(asdict(answer)).encode())
+            self._file(item, "begun").unlink(missing_ok=True)
             return answer
 
     def _write(self, hand: Hand, kind: str, arrived: Path) -> list[Outcome]:
@@ -110,5 +127,5 @@ class Inbox:
             return list(hand.take_sound(arrived))
         return [hand.take_photo(arrived)]
 
-    def _answer_file(self, item: str) -> Path:
-        return self.folder / f"{item}.json"
+    def _file(self, item: str, suffix: str) -> Path:
+        return self.folder / f"{item}.{suffix}"

@@ -69,7 +69,7 @@ def serve_phone(
     """
     log.job(ref)
     host = address or facing_network()
-    inbox = Inbox(log, ref, hands)
+    inbox = Inbox(log, ref, hands, locale=locale)
     codes = OneTimeCodes()
     listening = bind(host, port)
     root = f"https://{f'[{host}]' if ':' in host else host}:{listening.getsockname()[1]}"
