@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from . import vocabulary as v
-from .entry import Context, Entry
-from .judgement import entry_of
-from .lexer import Item, Role
-from .statement import Statement
-from .units import kind_of
+from fieldnote.language import vocabulary as v
+from fieldnote.language.entry import Context, Entry
+from fieldnote.language.judgement import entry_of
+from fieldnote.language.lexer import Item, Role
+from fieldnote.language.statement import Statement
+from fieldnote.language.units import kind_of
 
 
 def corrected(items: list[Item], context: Context) -> Entry:

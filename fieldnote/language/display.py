@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from .entry import Context, Entry
-from .reader import parse
+from fieldnote.language.entry import Context, Entry
+from fieldnote.language.reader import parse
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _OVER = {"OL", "0L", "0.L", "O.L", "OL.", ".OL", "0L.", ".0L", "O.L.", "-OL", "-0L", "0F", "OF"}

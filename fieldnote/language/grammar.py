@@ -8,12 +8,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, cached_property
 
-from . import vocabulary as v
-from .automaton import Net, Pattern, alt, minimal, opt, seq, words
-from .entry import NO_CONTEXT, Context
-from .numbers import STARTERS
-from .text import PAUSE, UNIT_MARK, words_of
-from .units import UNITS, Unit, kind_of
+from fieldnote.language import vocabulary as v
+from fieldnote.language.automaton import Net, Pattern, alt, minimal, opt, seq, words
+from fieldnote.language.entry import NO_CONTEXT, Context
+from fieldnote.language.numbers import STARTERS
+from fieldnote.language.text import PAUSE, UNIT_MARK, words_of
+from fieldnote.language.units import UNITS, Unit, kind_of
 
 Arc = tuple[int, str, int]
 

@@ -9,13 +9,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, Literal
 
-from . import vocabulary as v
-from .entry import Context, Entry
-from .lexer import Item
-from .numbers import LEADING_ZERO, TWO_NUMBERS, Number, Trouble, read
-from .statement import Statement
-from .text import PAUSE
-from .units import UNITS, kind_of, symbol
+from fieldnote.language import vocabulary as v
+from fieldnote.language.entry import Context, Entry
+from fieldnote.language.lexer import Item
+from fieldnote.language.numbers import LEADING_ZERO, TWO_NUMBERS, Number, Trouble, read
+from fieldnote.language.statement import Statement
+from fieldnote.language.text import PAUSE
+from fieldnote.language.units import UNITS, kind_of, symbol
 
 Where = Literal["said", "step"] | None
 _UnitFound = tuple[str | None, Where, str | None]

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from enum import Enum, auto
 from functools import cache
 
-from . import vocabulary as v
-from .numbers import STARTERS, Number, is_typed, read
-from .text import DASH, FULL_STOP, PAUSE, UNIT_MARK
-from .units import PREFIXED_NUMBER, UNITS
+from fieldnote.language import vocabulary as v
+from fieldnote.language.numbers import STARTERS, Number, is_typed, read
+from fieldnote.language.text import DASH, FULL_STOP, PAUSE, UNIT_MARK
+from fieldnote.language.units import PREFIXED_NUMBER, UNITS
 
 
 class Role(Enum):

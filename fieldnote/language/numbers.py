@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from .vocabulary import (
+from fieldnote.language.vocabulary import (
     DENOMINATORS,
     DIGITS,
     INEXACT,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 
-from . import vocabulary as v
-from .entry import Entry
-from .lexer import Role, items_of
-from .numbers import Number, read
-from .text import PAUSE, words_of
-from .units import kind_of
+from fieldnote.language import vocabulary as v
+from fieldnote.language.entry import Entry
+from fieldnote.language.lexer import Role, items_of
+from fieldnote.language.numbers import Number, read
+from fieldnote.language.text import PAUSE, words_of
+from fieldnote.language.units import kind_of
 
 
 @cache

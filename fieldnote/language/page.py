@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from . import vocabulary as v
-from .commands import PATTERNS
-from .units import UNITS
+from fieldnote.language import vocabulary as v
+from fieldnote.language.commands import PATTERNS
+from fieldnote.language.units import UNITS
 
 _COMMAND_MEANING = {
     "withdraw": "take the last entry back (it stays on record as withdrawn)",

@@ -8,8 +8,8 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from ..errors import BadInputError
-from .units import UNITS, symbol
+from fieldnote.errors import BadInputError
+from fieldnote.language.units import UNITS, symbol
 
 
 @cache

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from .correction import corrected
-from .entry import NO_CONTEXT, Context, Entry
-from .lexer import items_of
-from .orders import command, command_beside, remark
-from .text import DASH, PAUSE, words_of
+from fieldnote.language.correction import corrected
+from fieldnote.language.entry import NO_CONTEXT, Context, Entry
+from fieldnote.language.lexer import items_of
+from fieldnote.language.orders import command, command_beside, remark
+from fieldnote.language.text import DASH, PAUSE, words_of
 
 
 def parse(text: str, context: Context = NO_CONTEXT) -> Entry:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from .entry import Entry
-from .units import UNITS
-from .vocabulary import COLOURS, DIGITS, TEENS, TENS
+from fieldnote.language.entry import Entry
+from fieldnote.language.units import UNITS
+from fieldnote.language.vocabulary import COLOURS, DIGITS, TEENS, TENS
 
 _DIGIT = {digit: word for word, digit in DIGITS.items() if word not in ("oh", "nought", "nil")}
 _BELOW_TWENTY = {number: word for word, number in TEENS.items()}

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from . import vocabulary as v
-from .entry import Context
-from .lexer import Item, Role
-from .numbers import Number, Trouble, is_typed, read
-from .text import DASH, PAUSE, UNIT_MARK
-from .units import UNITS
+from fieldnote.language import vocabulary as v
+from fieldnote.language.entry import Context
+from fieldnote.language.lexer import Item, Role
+from fieldnote.language.numbers import Number, Trouble, is_typed, read
+from fieldnote.language.text import DASH, PAUSE, UNIT_MARK
+from fieldnote.language.units import UNITS
 
 
 @dataclass(slots=True)

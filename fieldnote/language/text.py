@@ -12,9 +12,9 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from .numbers import STARTERS, is_typed
-from .units import UNITS
-from .vocabulary import NUMBERED, SPELLINGS
+from fieldnote.language.numbers import STARTERS, is_typed
+from fieldnote.language.units import UNITS
+from fieldnote.language.vocabulary import NUMBERED, SPELLINGS
 
 PAUSE = ","
 FULL_STOP = "."

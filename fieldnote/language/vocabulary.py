@@ -7,7 +7,7 @@ Where no source is named beside an entry, it is common practice of the trade.
 
 from __future__ import annotations
 
-from .commands import COMMANDS as COMMANDS
+from fieldnote.language.commands import COMMANDS as COMMANDS
 
 # -- numbers ---------------------------------------------------------------------------------
 DIGITS = {
