@@ -86,7 +86,7 @@ class Instrument(BaseModel):
 
 
 class Register(BaseModel):
-    """All instruments of a workshop."""
+    """All instruments at hand."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
