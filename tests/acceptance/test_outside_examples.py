@@ -14,7 +14,7 @@ from fieldnote.acceptance import (
     judge,
 )
 
-# NIST SP 811 (2008), Appendix B.8, factors to SI as printed there, 7 significant digits (from memory).
+# NIST SP 811 (2008), Appendix B.8, factors to SI as printed, 7 significant digits (from memory).
 SP_811 = [
     ("[lbf_av].[in_i]", "N.m", "0.1129848"),
     ("[lbf_av].[ft_i]", "N.m", "1.355818"),
