@@ -13,8 +13,8 @@ case $purpose in
   check)
     pins=check
     debian+=(chromium flite fonts-dejavu-core fonts-dseg libasound2-plugins poppler-utils
-             libharfbuzz-subset0 libpango-1.0-0 libpangoft2-1.0-0 pocketsphinx-testdata pulseaudio
-             pulseaudio-utils)
+             libharfbuzz-subset0 libpango-1.0-0 libpangoft2-1.0-0 pocketsphinx-testdata postgresql pulseaudio
+             pulseaudio-utils strace)
     ;;
   *) echo "usage: setup.sh run|check" >&2; exit 2 ;;
 esac

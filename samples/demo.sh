@@ -21,12 +21,12 @@ else
     --complaint "helm indicator jumps near hard to port" --technician "A. Nobody (invented)"
   take sound samples/1-before-taking-apart.wav
   take photo samples/supply.jpg
-  take text "next"
+  take text "confirmed"
   take sound samples/2-wires.wav
   take photo --caption "connector, open" samples/connector-open.jpg
   take photo samples/insulation.jpg samples/midships.jpg
   take sound samples/3-resistance.wav
-  take text "note boot on the connector is torn, renewed and greased"
+  take text "boot on the connector is torn, renewed and greased"
   take photo --caption "sender as left" samples/sender-fitted.jpg
 fi
 

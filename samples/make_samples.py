@@ -20,8 +20,8 @@ HERE = Path(__file__).parent
 
 SPOKEN = {
     "1-before-taking-apart.wav": (
-        "slt",
-        ["next step", "note lever and linkage sound"],
+        "rms",
+        ["confirmed", "sound"],
     ),
     "2-wires.wav": (
         "rms",

@@ -27,7 +27,7 @@ one module of it, `record`, which is why `joblog` stands here (see the next tabl
 
 LOGGING = {
     f"{name}.py"
-    for name in ("record", "start", "place", "finding", "indexing", "wording", "selfcheck")
+    for name in ("record", "start", "free", "finding", "indexing", "wording", "selfcheck")
 }
 ONLY_THERE = {("session", "joblog"): LOGGING}
 """Exceptions narrowed to single files: an arrow that only these files may use."""

@@ -11,7 +11,7 @@ import sys
 import typer
 
 from fieldnote import __version__
-from fieldnote.cli import job, machine, procedures, selfcheck, take
+from fieldnote.cli import carry, guided, job, machine, pages, procedures, selfcheck, take
 from fieldnote.errors import FieldnoteError
 
 app = typer.Typer(
@@ -41,7 +41,7 @@ def _options(
     del version
 
 
-for part in (job, take, procedures, machine, selfcheck):
+for part in (job, take, guided, procedures, pages, carry, machine, selfcheck):
     part.register(app)
 
 

@@ -236,13 +236,22 @@ def verify(job: str | None = JOB, home: Path | None = HOME) -> None:
 
 
 def report(
-    out: Path | None = typer.Option(None, "--out", "-o", help="File to write; default JOB.html."),
+    out: Path | None = typer.Option(
+        None, "--out", "-o", help="File to write, .html or .pdf; default JOB.html."
+    ),
+    variant: str = typer.Option(
+        "service", help="For whom: service, customer (plain words), warranty (all evidence)."
+    ),
+    paper: str = typer.Option("A4", help="Of a PDF: A4 or Letter."),
+    locale: str | None = typer.Option(None, help="Language and number style, for instance de."),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Write the report: one HTML file with sounds and pictures in it, ready to hand over."""
+    """Write the report: one HTML file with sounds and pictures in it, or a PDF (extra `pdf`)."""
     from fieldnote.review import report as write_report
 
     log = open_log(home)
     ref = chosen(log, job)
-    print(f"Report: {write_report(log, ref, out or Path(f'{ref}.html'))}")
+    path = out or Path(f"{ref}.html")
+    write_report(log, ref, path, locale=locale, variant=variant, paper=paper)
+    print(f"Report: {path}")

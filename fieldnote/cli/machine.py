@@ -22,6 +22,7 @@ def register(app: typer.Typer) -> None:
     app.command()(parse)
     app.command()(hear)
     app.command()(look)
+    app.command()(words)
 
 
 def _inputs(given: list[str]) -> Iterator[str]:
@@ -121,3 +122,10 @@ def look(
             raise typer.BadParameter("--explain draws one picture; give one file.")
         draw(paths[0], read(paths[0], None, engine), explain)
     raise typer.Exit(_print(look_files(paths, reader=engine), as_json))
+
+
+def words() -> None:
+    """Print everything that can be said."""
+    from fieldnote.language.page import page
+
+    print(page(), end="")

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import typer
+
+from fieldnote.cli.files import write_text
 
 
 def register(app: typer.Typer) -> None:
     app.command()(procedures)
     app.command()(procedure)
+    app.command()(template)
+    app.command()(sheet)
 
 
 def procedures() -> None:
@@ -50,3 +56,27 @@ def procedure(
     console.print("\nSources:")
     for source in chosen.sources:
         console.print(f"  {escape(source)}")
+
+
+def template() -> None:
+    """Print a commented procedure to start your own from.
+
+    Example: fieldnote template > my-procedure.toml
+    """
+    from fieldnote.procedure import template as text
+
+    print(text(), end="")
+
+
+def sheet(
+    name: str = typer.Argument(..., help="Name of a procedure, or a TOML file of your own."),
+    out: Path | None = typer.Option(None, "--out", "-o", help="File; default NAME-sheet.html."),
+) -> None:
+    """Write a procedure as a check sheet for paper, with the code of its digest."""
+    from fieldnote.procedure import load
+    from fieldnote.procedure import sheet as drawn
+
+    chosen = load(name)
+    out = out or Path(f"{chosen.name}-sheet.html")
+    write_text(out, drawn(chosen))
+    print(f"Sheet: {out}")

@@ -250,6 +250,12 @@ class Guide:
         self.moves.announce(turn, here)
 
     def _withdraw(self, turn: Turn, place: Place) -> None:
+        step = self.course.step(place.here)
+        question = turn.open_question(step.id) if step is not None else None
+        if question is not None:
+            turn.store("withdrawal", {"why": "withdrawn by the speaker"}, question)
+            turn.say("Dropped, what was not clear.")
+            return
         answers = place.in_order
         by_hand = [r for r in answers if r.body["source"].get("how") != "derived"]
         if not by_hand:

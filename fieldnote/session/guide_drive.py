@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldnote.language import parse
+from fieldnote.language import Context, parse
 from fieldnote.procedure import Procedure, Register, read_series
 from fieldnote.procedure.steps import Part, Photo
 from fieldnote.session.guide import Guide, View
@@ -26,6 +26,7 @@ from fieldnote.session.guide_events import (
     Ticked,
     stored,
 )
+from fieldnote.session.sources import shown, spoken
 
 if TYPE_CHECKING:
     from fieldnote.session.interpret import Heard
@@ -75,6 +76,10 @@ class Drive:
         """What a screen shows now."""
         return self.guide.view(self.state, self._clock())
 
+    def context(self) -> Context:
+        """What the ear may know of the current step."""
+        return self.guide.context(self.state)
+
     def text(self, words: str) -> tuple[Effect, ...]:
         """Something typed: an entry or a command."""
         entry = parse(words, self.guide.context(self.state))
@@ -82,21 +87,12 @@ class Drive:
 
     def heard(self, heard: Heard, clip: Kept, *, start: str, end: str) -> tuple[Effect, ...]:
         """Something spoken. clip: its sound, kept already; start, end: seconds in its recording."""
-        source: dict[str, Any] = {
-            "how": "voice",
-            "engine": heard.engine,
-            "heard": heard.heard,
-            "confidence": f"{heard.confidence:.2f}",
-            "start": start,
-            "end": end,
-        }
-        if heard.second is not None:
-            source["second"] = heard.second
+        source = spoken(heard, start, end)
         return self._send(Said(heard.entry, self._clock(), source, (clip.sha256,)), [clip])
 
     def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:
-        """A picture: kept as such where the step wants one; for a part its code is read, else a
-        meter's display.
+        """A picture: kept as such with a caption or where the step wants one; for a part its code
+        is read, else a meter's display.
 
         Raises:
             BadInputError: the file is no picture. Nothing was stored.
@@ -108,26 +104,21 @@ class Drive:
 
         read_picture(path)
         kept = self.log.keep(path, path.suffix.lower())
-        source: dict[str, Any] = {"how": "photo", "file": path.name}
         step = self.view().step
         if isinstance(step, Part):
             codes = read_codes(path)
             if len(codes) == 1:
                 return self._send(Scanned(codes[0], self._clock(), (kept.sha256,)), [kept])
         displays = []
-        if step is not None and not isinstance(step, Photo | Part):
+        if not caption and step is not None and not isinstance(step, Photo | Part):
             displays = look(path, display_profile(self.guide.meter(self.state)))
         if not displays:
+            source = {"how": "photo", "file": path.name}
             event = Pictured(self._clock(), (kept.sha256,), caption, source)
             return self._send(event, [kept])
         best = displays[0]
-        source |= {
-            "engine": best.reader,
-            "display": best.characters,
-            "confidence": f"{best.confidence:.2f}",
-            "box": [[f"{x:.1f}", f"{y:.1f}"] for x, y in best.box],
-        }
         entry = entry_of(best, self.guide.context(self.state))
+        source = shown(path, best)
         return self._send(Said(entry, self._clock(), source, (kept.sha256,)), [kept])
 
     def code(self, text: str) -> tuple[Effect, ...]:

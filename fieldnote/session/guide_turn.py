@@ -11,6 +11,9 @@ from fieldnote.language import Entry
 from fieldnote.procedure import Step
 from fieldnote.session.guide_events import Effect, Say, State, Store, Stored
 
+ANSWERS = {"reading", "wire"}
+"""Kinds of record that answer an open question of their step."""
+
 
 class Turn:
     """state: already holds what was stored. at: the event's time."""
@@ -29,11 +32,25 @@ class Turn:
         refers_to: int | None = None,
         evidence: tuple[str, ...] = (),
     ) -> Stored:
+        asked = self.open_question(body.get("step"))
+        if asked is not None and refers_to is None and kind in ANSWERS:
+            refers_to = asked
+        elif asked is not None and kind == "question":
+            self.store("withdrawal", {"why": "asked again"}, asked)
         number = self.state.stored[-1].number + 1 if self.state.stored else 1
         record = Stored(number, kind, body, self.at, refers_to)
         self.state = replace(self.state, stored=(*self.state.stored, record))
         self.effects.append(Store(kind, body, refers_to, evidence))
         return record
+
+    def open_question(self, step: str | None) -> int | None:
+        """Number of the step's question that nothing has answered yet; there is one at most."""
+        gone = {r.refers_to for r in self.state.stored if r.kind == "withdrawal"}
+        answered = {r.refers_to for r in self.state.stored if r.number not in gone}
+        for record in reversed(self.state.stored):
+            if record.kind == "question" and record.body.get("step") == step:
+                return None if record.number in gone | answered else record.number
+        return None
 
     def ask(self, what: str | None) -> None:
         self.state = replace(self.state, asking=what)

@@ -8,18 +8,12 @@ from typing import Any
 
 from fieldnote.acceptance import Quantity, Verdict, Window, judge, judge_open, judge_short
 from fieldnote.acceptance.exact import written
-from fieldnote.language import Context, Entry
+from fieldnote.language import Entry
 from fieldnote.procedure import Instrument, Step
 from fieldnote.procedure.steps import Derived, Measure, Points, Tighten, Travel
 
 SHOWN = {"reading", "open", "short"}
 """Kinds of entry that stand for what an instrument showed."""
-
-
-def context_of(step: Step | None, labels: tuple[str, ...]) -> Context:
-    """What the language may know of the step: its kind of quantity and names, never its limits."""
-    unit = step.unit if step is not None else None
-    return Context(unit=unit, kind=unit, labels=labels)
 
 
 def window_for(
@@ -62,10 +56,3 @@ def verdict_of(entry: Entry, window: Window | None, meter: Instrument | None) ->
     if accuracy is None or accuracy.reach(entry.unit) is None:
         return judge(quantity, window)  # another instrument was used: its uncertainty is not known
     return judge(quantity, window, accuracy.uncertainty(quantity, current=entry.current))
-
-
-def value_in(step: Step, entry: Entry) -> Fraction | None:
-    """The number of a reading in the step's unit, for limits and formulas that depend on it."""
-    if entry.kind != "reading" or entry.value is None or entry.unit is None or step.unit is None:
-        return None
-    return Quantity(entry.value, entry.unit).to(step.unit)

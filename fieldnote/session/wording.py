@@ -65,14 +65,25 @@ def verdict_text(verdict: Mapping[str, Any], window: Mapping[str, Any] | None) -
     return f"{words}: {Window.from_json(window).describe()}" if window else words
 
 
+def record_text(record: Record) -> str:
+    """A record with its number: what it says, and how that was judged."""
+    body, entry = record.body, record.body.get("entry")
+    if record.kind == "withdrawal":
+        return f"no. {record.number}  withdrawn: {body['why']}"
+    text = entry_text(entry) if entry else str(body.get("caption") or record.kind)
+    if record.kind == "photo":
+        text = f"picture kept: {body.get('caption') or 'no caption'}"
+    if record.kind == "correction":
+        text = f"corrected: {text}"
+    if body.get("verdict"):
+        text += "  " + verdict_text(body["verdict"], body.get("window"))
+    return f"no. {record.number}  {text}"
+
+
 def hit_text(ref: str, record: Record) -> str:
     """A record found by a search, with its place: job, number, time, content."""
-    entry = record.body.get("entry")
-    if entry:
-        text = entry_text(entry)
-        if record.body.get("verdict"):
-            text += "  " + verdict_text(record.body["verdict"], record.body.get("window"))
-    else:
-        words = (record.body.get(key) for key in ("asset", "serial", "complaint", "caption", "why"))
-        text = ", ".join(str(word) for word in words if word)
-    return f"{ref}  no. {record.number}  {record.at:%Y-%m-%d %H:%M}  {text}"
+    text = record_text(record)
+    if record.kind == "start":
+        words = (record.body.get(key) for key in ("asset", "serial", "complaint"))
+        text = f"no. {record.number}  " + ", ".join(str(word) for word in words if word)
+    return f"{ref}  {record.at:%Y-%m-%d %H:%M}  {text}"

@@ -1,0 +1,104 @@
+"""The guided job: led step by step at the terminal, or rehearsed without storing anything."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
+from fieldnote.errors import BadInputError
+
+if TYPE_CHECKING:
+    from fieldnote.session.guide import View
+    from fieldnote.session.guide_events import Effect, Say
+
+
+def register(app: typer.Typer) -> None:
+    app.command()(guide)
+    app.command()(rehearse)
+
+
+def guide(
+    voice: bool = typer.Option(False, "--voice", help="Also listen to the microphone."),
+    sound: Path | None = typer.Option(None, help="Also take what is said in this sound file."),
+    silent: bool = typer.Option(False, "--silent", help="Do not speak aloud."),
+    engine: str | None = typer.Option(None, "--engine", metavar="NAME", help="Use one ear only."),
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
+    """Be led through a job's procedure, by voice, by keyboard, or both.
+
+    Type what you would say. "picture FILE", "series FILE" and "code TEXT" hand over the rest;
+    "stop" ends, and the same command goes on at the same step.
+    """
+    from rich.console import Console
+
+    from fieldnote.session.guide_loop import run
+    from fieldnote.session.guide_screen import screen
+    from fieldnote.session.hearing import Ear
+    from fieldnote.session.record import Recorder
+
+    log = open_log(home)
+    ref = chosen(log, job)
+    recorder = Recorder(log, ref, clock=now)
+    if recorder.drive is None:
+        raise BadInputError(
+            f"Job {ref} follows no procedure.", "Start one with --procedure; `take` needs none."
+        )
+    console = Console()
+
+    def show(view: View, effects: Sequence[Effect]) -> None:
+        console.print(screen(view, effects, width=console.width))
+
+    listener = recorder.listener(engine) if voice or sound else None
+    with Ear(sound, microphone=voice, aloud=not silent and voice) as ear:
+
+        def speak(words: Say) -> None:
+            ear.answer(words.text, words.tone)
+
+        run(
+            recorder.drive,
+            lines=iter(sys.stdin.readline, ""),
+            voice=ear,
+            listener=listener,
+            show=show,
+            speak=speak,
+        )
+
+
+def rehearse(
+    procedure: str = typer.Argument(..., help="A procedure's name, or a TOML file of your own."),
+    facts: list[str] = typer.Option([], "--fact", metavar="NAME=VALUE", help="A fact of the job."),
+) -> None:
+    """Play a procedure with typed answers, one a line; nothing is stored.
+
+    "picture" stands for a photo, "wait 30" lets half a minute pass.
+    """
+    from fieldnote.procedure import load
+    from fieldnote.session.guide_drive import rehearse as play
+    from fieldnote.session.start import register as instruments
+
+    given: dict[str, Any] = {}
+    for fact in facts:
+        name, sign, value = fact.partition("=")
+        if not sign:
+            raise typer.BadParameter(f"“{fact}” is not NAME=VALUE.")
+        given[name] = value
+
+    def lines() -> Iterator[str]:
+        while line := sys.stdin.readline():
+            yield line
+
+    chosen_one = load(procedure)
+    from fieldnote.joblog.log import default_home
+
+    for typed, said in play(
+        chosen_one, given, lines(), start=now(), register=instruments(default_home())
+    ):
+        if typed and not sys.stdin.isatty():
+            print(f"> {typed}")
+        print(said, flush=True)

@@ -1,0 +1,135 @@
+"""Taking down freely: a job without a procedure has no steps, no windows and no verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fieldnote.joblog import Evidence, JobLog, Standing
+from fieldnote.language import Context, Entry, parse, speak
+from fieldnote.procedure import Register
+from fieldnote.session.guide_events import Effect, End, Say
+from fieldnote.session.sources import shown, spoken
+from fieldnote.session.wording import entry_text
+
+if TYPE_CHECKING:
+    from fieldnote.session.interpret import Heard
+
+_RECORD = {"unclear": "question", "remark": "remark", "wire": "wire"}
+"""Kind of record by kind of entry; every other entry that is kept is a `reading`."""
+
+
+class FreeTaking:
+    """One open job without a procedure.
+
+    Args:
+        log: the job log. ref: the job. register: the instruments known. clock: gives the time.
+    """
+
+    def __init__(
+        self, log: JobLog, ref: str, register: Register, *, clock: Callable[[], datetime]
+    ) -> None:
+        self.log, self.ref, self._clock = log, ref, clock
+        meter = log.job(ref).facts.get("meter")
+        self._meter = meter.get("id") if isinstance(meter, dict) else meter
+        known = {each.id: each for each in register.instruments}
+        self._profile_of = known.get(str(self._meter))
+
+    def context(self) -> Context:
+        """Nothing is known of what comes next, but a question may have named a unit."""
+        asked = self._open_question()
+        unit = asked.record.body["entry"].get("unit") if asked is not None else None
+        return Context(unit=unit)
+
+    def text(self, words: str) -> tuple[Effect, ...]:
+        """Something typed: an entry or a command."""
+        return self._take(parse(words, self.context()), {"how": "typed", "heard": words}, ())
+
+    def heard(self, heard: Heard, clip: Evidence, *, start: str, end: str) -> tuple[Effect, ...]:
+        """Something spoken; its sound is kept already."""
+        return self._take(heard.entry, spoken(heard, start, end), (clip,))
+
+    def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:
+        """A picture: kept as such with a caption, else read as a meter's display.
+
+        Raises:
+            BadInputError: the file is no picture. Nothing was stored.
+        """
+        from fieldnote.photo import look, read_picture
+        from fieldnote.session.meter_face import display_profile
+        from fieldnote.session.seen import entry_of
+
+        read_picture(path)
+        kept = self.log.keep(path, path.suffix.lower())
+        profile = display_profile(self._profile_of) if self._profile_of is not None else None
+        displays = [] if caption else look(path, profile)
+        if not displays:
+            source = {"how": "photo", "file": path.name}
+            body = {"step": None, "source": source, "caption": caption or "no display was found"}
+            self.log.append(self.ref, "photo", body, at=self._clock(), evidence=[kept])
+            return (Say("Picture kept.", "good"),)
+        best = displays[0]
+        return self._take(entry_of(best, self.context()), shown(path, best), (kept,))
+
+    def _take(
+        self, entry: Entry, source: dict[str, Any], kept: Sequence[Evidence]
+    ) -> tuple[Effect, ...]:
+        if entry.kind == "command":
+            return self._command(entry)
+        if entry.kind == "none":
+            return (Say(f"No reading, not kept: {entry.text or entry.reason}."),)
+        kind = _RECORD.get(entry.kind, "reading")
+        asked = self._open_question()
+        if asked is not None and kind == "question":
+            self._withdraw(asked, "asked again")
+        body = {
+            "entry": entry.to_json(),
+            "step": None,
+            "source": source,
+            "window": None,
+            "verdict": None,
+            "meter": self._meter,
+        }
+        self.log.append(
+            self.ref,
+            kind,
+            body,
+            at=self._clock(),
+            evidence=kept,
+            refers_to=asked.record if asked is not None and kind == "reading" else None,
+        )
+        if kind == "question":
+            return (Say(f"{entry.reason}. Say it again, please.", "ask"),)
+        return (Say(f"{speak(entry)}."),)
+
+    def _command(self, entry: Entry) -> tuple[Effect, ...]:
+        last = self._last()
+        match entry.command:
+            case "stop":
+                return Say("Stopped. The job stays open."), End()
+            case "withdraw" | "last" | "repeat" if last is None:
+                return (Say("Nothing has been taken yet."),)
+            case "withdraw" if last is not None:
+                self._withdraw(last, f"said: {entry.text}")
+                return (Say(f"Withdrawn: {entry_text(last.record.body['entry'])}."),)
+            case "last" | "repeat" if last is not None:
+                return (Say(f"{entry_text(last.record.body['entry'])}."),)
+        return (Say("This job follows no procedure; say a reading, scratch that, or stop."),)
+
+    def _withdraw(self, item: Standing, why: str) -> None:
+        self.log.append(
+            self.ref, "withdrawal", {"why": why}, at=self._clock(), refers_to=item.record
+        )
+
+    def _last(self) -> Standing | None:
+        """The newest entry or question that still stands."""
+        for item in reversed(self.log.standing(self.ref)):
+            if item.record.body.get("entry") and item.state in {"stands", "corrected"}:
+                return item
+        return None
+
+    def _open_question(self) -> Standing | None:
+        last = self._last()
+        return last if last is not None and last.original.kind == "question" else None

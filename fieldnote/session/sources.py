@@ -1,0 +1,35 @@
+"""How an entry was taken, as its record keeps it (`source` in docs/data-model.md)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fieldnote.photo import Display
+    from fieldnote.session.interpret import Heard
+
+
+def spoken(heard: Heard, start: str, end: str) -> dict[str, Any]:
+    """start, end: seconds in the clip that is the record's evidence."""
+    source: dict[str, Any] = {
+        "how": "voice",
+        "engine": heard.engine,
+        "heard": heard.heard,
+        "confidence": f"{heard.confidence:.2f}",
+        "start": start,
+        "end": end,
+    }
+    return source if heard.second is None else source | {"second": heard.second}
+
+
+def shown(path: Path, display: Display) -> dict[str, Any]:
+    """box: px of the picture that is the record's evidence."""
+    return {
+        "how": "photo",
+        "file": path.name,
+        "engine": display.reader,
+        "display": display.characters,
+        "confidence": f"{display.confidence:.2f}",
+        "box": [[f"{x:.1f}", f"{y:.1f}"] for x, y in display.box],
+    }
