@@ -8,7 +8,7 @@ caller's affair: here it is any value that can be compared.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
@@ -29,6 +29,7 @@ can rule out what the others hear clearly."""
 
 MODELS: Mapping[str, Mapping[str, float]] = {
     "phoneme": {"always": -0.5, "margin": 0.6, "phoneme": 0.9},
+    "vosk": {"always": -2.5, "margin": 0.8},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+whisper": {
         "always": 0.5,
@@ -224,6 +225,12 @@ def clues(opinion: Opinion) -> dict[str, float]:
     return found
 
 
+def calibrated(names: Iterable[str]) -> str:
+    """Which weights to use: vosk beside others has none of its own, but has to agree."""
+    known = "+".join(sorted(set(names) - {"vosk"}))
+    return known if known in MODELS else "vosk"
+
+
 def confidence(opinion: Opinion) -> float:
     """Probability that the likeliest meaning is what was said.
 
@@ -232,7 +239,7 @@ def confidence(opinion: Opinion) -> float:
     """
     if not opinion.candidates:
         return 0.0
-    weights = MODELS.get("+".join(sorted(opinion.favourites)), MODELS["whisper"])
+    weights = MODELS[calibrated(opinion.favourites)]
     found = clues(opinion)
     logit = weights["always"] + sum(
         weight * found.get(clue, 0.0) for clue, weight in weights.items() if clue != "always"
