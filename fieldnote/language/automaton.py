@@ -72,6 +72,7 @@ class Net:
     """States with arcs by word and by nothing, to be made deterministic by `minimal`."""
 
     def __init__(self) -> None:
+        self._laid: dict[tuple[tuple[str, ...], int], int] = {}
         self.by_word: list[dict[str, list[int]]] = []
         self.free: list[list[int]] = []
 
@@ -81,15 +82,28 @@ class Net:
         return len(self.by_word) - 1
 
     def arcs(self, source: int, forms: Iterable[str], target: int) -> None:
-        """Each of ``forms``, word by word, from ``source`` to ``target``."""
+        """Each of ``forms``, word by word, from ``source`` to ``target``.
+
+        What was laid before to the same target is shared.
+        """
+        key = (tuple(forms), target)
+        if key not in self._laid:
+            self._laid[key] = self._tree(key[0], target)
+        self.free[source].append(self._laid[key])
+
+    def _tree(self, forms: Iterable[str], target: int) -> int:
+        root = self.state()
+        inner: dict[tuple[str, ...], int] = {(): root}
         for form in forms:
-            *first, last = form.split()
-            here = source
-            for word in first:
-                following = self.state()
-                self.by_word[here].setdefault(word, []).append(following)
-                here = following
-            self.by_word[here].setdefault(last, []).append(target)
+            words = tuple(form.split())
+            for size in range(1, len(words)):
+                if words[:size] not in inner:
+                    inner[words[:size]] = self.state()
+                    self.by_word[inner[words[: size - 1]]].setdefault(words[size - 1], []).append(
+                        inner[words[:size]]
+                    )
+            self.by_word[inner[words[:-1]]].setdefault(words[-1], []).append(target)
+        return root
 
     def jump(self, source: int, target: int) -> None:
         """Whatever may be said at ``target`` may be said at ``source`` too."""
@@ -142,6 +156,7 @@ def minimal(nfa: Net, start: int, ends: Collection[int]) -> Automaton:
             closures[state] = frozenset(seen)
         return closures[state]
 
+    unions: dict[frozenset[int], frozenset[int]] = {}
     first = closure(start)
     numbers = {first: 0}
     todo = deque([first])
@@ -155,9 +170,10 @@ def minimal(nfa: Net, start: int, ends: Collection[int]) -> Automaton:
                 reached[word].update(following_states)
         row: dict[str, int] = {}
         for word, targets in reached.items():
-            following: frozenset[int] = frozenset()
-            for target in targets:
-                following |= closure(target)
+            key = frozenset(targets)
+            if key not in unions:
+                unions[key] = frozenset().union(*map(closure, key))
+            following = unions[key]
             if following not in numbers:
                 numbers[following] = len(numbers)
                 todo.append(following)

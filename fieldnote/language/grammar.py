@@ -400,7 +400,7 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
 
     # commands and remarks
     told, thanked, remark, described, asked, timed, minutes = (net.state() for _ in range(7))
-    commands = [" ".join(words_of(form)) for forms in v.COMMANDS.values() for form in forms]
+    commands = [form for forms in v.COMMANDS.values() for form in forms]
     net.arcs(start, ["okay", "please", "can you", "could you"], asked)
     for state in (start, asked):
         net.arcs(state, commands, told)

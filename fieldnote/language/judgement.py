@@ -165,8 +165,12 @@ def _values(said: Statement, context: Context) -> Entry:
 
     if said.unknown and not with_unit:
         return Entry("none", reason=f'"{said.unknown[0]}" is not known')
+    if said.loose_noun and not with_unit and all("." not in digits for digits in good):
+        return Entry("none", reason="a count of things, not a reading")
     if said.loose_noun and any(value.single for value in said.values):
         return Entry("none", reason="a thing named by its size, not a reading")
+    if said.loose_noun and (not with_unit or said.unknown):
+        return unclear("words after the value that do not belong to it")
     if len(said.unknown) > 1 and not _label_is_known(said):
         return Entry("none", reason=f'"{said.unknown[0]}" and "{said.unknown[1]}" are not known')
     if said.unknown and not _label_is_known(said):
@@ -250,8 +254,7 @@ def _series(
         return Entry(
             "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
         )
-    seams = len([joint for joint in said.joints if joint])
-    if seams < len(good) - 1:
+    if not said.gaps.issuperset(range(1, len(good))):
         return Entry(
             "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
         )

@@ -8,13 +8,13 @@ from fieldnote.language import vocabulary as v
 from fieldnote.language.entry import Entry
 from fieldnote.language.lexer import Role, items_of
 from fieldnote.language.numbers import Number, read
-from fieldnote.language.text import PAUSE, words_of
+from fieldnote.language.text import PAUSE
 from fieldnote.language.units import kind_of
 
 
 @cache
 def _commands() -> dict[tuple[str, ...], str]:
-    return {tuple(words_of(form)): name for name, forms in v.COMMANDS.items() for form in forms}
+    return {tuple(form.split()): name for name, forms in v.COMMANDS.items() for form in forms}
 
 
 @cache

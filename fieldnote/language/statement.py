@@ -44,6 +44,7 @@ class Statement:
     unknown: list[str] = field(default_factory=list)
     talk: list[str] = field(default_factory=list)
     joints: list[str] = field(default_factory=list)
+    gaps: set[int] = field(default_factory=set)
     trouble: str | None = None
     open: bool = False
     short: bool = False
@@ -159,7 +160,7 @@ class Statement:
             if several:
                 for one in several[:-1]:
                     self.values.append(Value(one))
-                    self.joints.append(PAUSE)
+                    self._join(PAUSE)
                 value = Value(several[-1])
         place = self.place
         while (near := self._at(place)) is not None and near.text in _JOINTS:
@@ -195,6 +196,11 @@ class Statement:
             self.place = place + 1
         self._note_order("value")
         self.values.append(value)
+
+    def _join(self, joint: str) -> None:
+        """A joint behind the values so far: between two of them, if another follows."""
+        self.joints.append(joint)
+        self.gaps.add(len(self.values))
 
     def _note_order(self, what: str) -> None:
         if not self.order or self.order[-1] != what:
@@ -446,6 +452,8 @@ class Statement:
             self._value(left)
 
     def _label_words(self, words: str) -> None:
+        if self.values:
+            self._note_order("name")
         (self.trailing if self.values else self.label).append(words)
 
     def _numbered_ahead(self) -> bool:
@@ -542,7 +550,7 @@ class Statement:
             self._pair()
             return
         if word in ("to", "or", "through", "by") and self.values:
-            self.joints.append(word)
+            self._join(word)
             self.place += 1
             return
         if word == "to" and self._has(self.place + 1, Role.PLACE):
@@ -557,7 +565,7 @@ class Statement:
         ):
             self.talk.append(word)
         if word == "and" and self.values:
-            self.joints.append("and")
+            self._join("and")
         self.place += 1
 
     def _pair(self) -> None:
@@ -599,9 +607,9 @@ class Statement:
             and self.values
             and self._has(self.place + 1, Role.NUMBER)
         ):
-            self.joints.append("to")
+            self._join("to")
         elif self.values:
-            self.joints.append(self.items[self.place].payload or PAUSE)
+            self._join(self.items[self.place].payload or PAUSE)
         self.place += 1
 
     # wires

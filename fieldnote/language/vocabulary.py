@@ -318,7 +318,7 @@ SPELLINGS: dict[str, str] = {
     "stopwatch": "stop watch", "timestamp": "time stamp", "bookmark": "book mark",
     "lefthand": "left hand", "righthand": "right hand", "standby": "stand by",
     "startup": "at start up", "superheated": "superheat", "shortcircuited": "short circuited",
-    "fullload": "full load", "noload": "no load", "undo it": "undo that", "naught": "nought",
+    "fullload": "full load", "noload": "no load", "naught": "nought",
     "ought": "nought", "aught": "nought", "treble": "triple", "fourty": "forty",
     "ninty": "ninety", "nill": "nil", "fiveth": "fifth", "ohmes": "ohms", "omes": "ohms",
     "mills amps": "milli amps", "mills amp": "milli amp", "mills volts": "milli volts",

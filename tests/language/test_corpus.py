@@ -6,6 +6,7 @@ import pytest
 
 from fieldnote.language import Context, Entry, parse, vocabulary
 from fieldnote.language.commands import COMMANDS
+from fieldnote.language.text import words_of
 from tests.language import corpus
 
 CASES = corpus.read()
@@ -47,6 +48,12 @@ def test_every_form_of_every_command_is_that_command():
         for form in forms:
             entry = parse(form)
             assert (entry.kind, entry.command) == ("command", name), form
+
+
+def test_command_forms_are_written_in_the_vocabularys_spelling():
+    for forms in COMMANDS.values():
+        for form in forms:
+            assert words_of(form) == form.split()
 
 
 def test_no_form_belongs_to_two_commands():
