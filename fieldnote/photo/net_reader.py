@@ -61,7 +61,9 @@ _SIDES = (384, 768)
 _MOST_FIRST, _MOST_READ = 10, 3
 _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
-_UNREAD = 0.3
+_UPRIGHT = 45
+"""Degrees; a display turned further may as well stand on its head, where 16 reads 91."""
+_UNREAD = 0.4
 """Probability below which places are also read standing on their heads."""
 _GROWTH = 1.3
 """From this ratio of heights on, digits do not belong to the same number."""
@@ -83,7 +85,7 @@ class _Look:
     @property
     def fullness(self) -> float:
         """How much of a display it saw: more characters count, if they are likely at all."""
-        likely = min(1.0, self.probability / 0.3)
+        likely = min(1.0, self.probability / 0.3) * (0.7 + 0.3 * self.probability)
         return float(len(self.text) * likely * self.place.score**0.5)
 
     @property
@@ -110,6 +112,8 @@ class NetReader:
             # Not the one that looked best at first: it is read in all views too.
             full = _read(pixels, ranked[0].place, profile, VIEWS)
             ranked[0] = full if full is not None else ranked[0]
+        if ranked and abs(ranked[0].place.angle) > _UPRIGHT:
+            ranked[0] = _way_up(pixels, ranked[0])
         return ranked
 
     def read_at(
@@ -142,17 +146,25 @@ def _places(pixels: Pixels) -> list[Place]:
 
 
 def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
-    """Reads every place once, and once more on its head where that did not read."""
+    """Reads every place once, and once more on its head where it may be standing on it."""
     looks = _look_at(pixels, places)
-    turned = []
-    if max((look.probability for look in looks), default=0.0) < _UNREAD:
-        turned = _look_at(pixels, [place.turned(180) for place in places[:4]])
+    nothing = max((look.probability for look in looks), default=0.0) < _UNREAD
+    on_head = [p.turned(180) for p in places[:4] if nothing or abs(p.angle) > _UPRIGHT]
+    turned = _look_at(pixels, on_head)
     best: list[_Look] = []
     # Of two looks at the same display the one that saw more of it comes first.
     for look in sorted([*looks, *turned], key=lambda k: -k.fullness):
         if look.text and all(look.place.overlap(other.place) < 0.5 for other in best):
             best.append(look)
     return sorted(best, key=lambda k: -k.rank)
+
+
+def _way_up(pixels: Pixels, reading: Reading) -> Reading:
+    """Doubts a reading that makes as good a number the other way up."""
+    (other,) = _look_at(pixels, [reading.place.turned(180)])
+    if other.probability < 0.4 * reading.score:
+        return reading
+    return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
 
 
 def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
@@ -182,6 +194,8 @@ def _look_at(
             looks.append(_Look(place, "", 0.0))
             continue
         chance = float(probabilities(lines.characters[i : i + 1], [text])[0, 0])
+        if not _SHOWABLE.fullmatch(text):
+            chance *= 0.1
         looks.append(_Look(tightened(margin, lines, i, text, frames), text, chance))
     return looks
 
@@ -229,6 +243,9 @@ def _read(
     if not strings:
         return None
     chances = probabilities(lines.characters, strings).mean(axis=0)
+    dashes = [k for k, string in enumerate(strings) if set(string) == {"-"}]
+    if dashes:  # how many of them does not matter
+        chances[max(dashes, key=lambda k: chances[k])] = chances[dashes].sum()
     order = np.argsort(chances)[::-1]
     best, chance = strings[order[0]], float(chances[order[0]])
     ranked = [(_shown(strings[k]), float(chances[k])) for k in order]
@@ -308,7 +325,9 @@ def _shown(string: str) -> str:
 
 
 def _doubts(best: str, ranked: list[tuple[str, float]]) -> tuple[str, ...]:
-    found = []
+    found: list[str] = []
+    if set(best) == {"-"}:
+        return ()
     chance = ranked[0][1]
     digits = best.replace(".", "").lstrip("-")
     for text, other in ranked[1:]:
