@@ -6,6 +6,7 @@ chart follows light and dark like everything round it.
 
 from __future__ import annotations
 
+import base64
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -102,6 +103,50 @@ def trend(dots: Sequence[Dot], window: Window | None, unit: str, texts: Texts) -
     return _coloured(drawn.getvalue())
 
 
+def curve(
+    values: Sequence[float],
+    places: Sequence[float] | None,
+    turn: int,
+    marked: Sequence[tuple[int, str]],
+    labels: tuple[str, str],
+    *,
+    for_paper: bool = False,
+) -> str:
+    """An SVG document of one travel, 640 × 260 units: the way out a line, the way back dashed.
+
+    Args:
+        places: where each reading lies along the travel; None counts them.
+        turn: index of the reading where the way back begins.
+        marked: index and result of readings that a finding names.
+        labels: of the axes, across and up.
+        for_paper: light colours only, for programs that know no variables.
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    along = list(places) if places is not None else [float(n + 1) for n in range(len(values))]
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(640 / 72, 260 / 72), layout="constrained")
+        axes = figure.add_subplot()
+        out, back = slice(0, turn + 1), slice(turn, None)
+        axes.plot(along[out], values[out], color=INK, linewidth=1.6, marker=".", markersize=5)
+        if turn < len(values) - 1:
+            axes.plot(along[back], values[back], color=SOFT, linewidth=1.4, linestyle="--")
+        for index, result in marked:
+            shape, colour = SIGNS.get(result, PLAIN)
+            axes.plot([along[index]], [values[index]], shape, color=colour, markersize=9, zorder=3)
+        axes.set_xlabel(labels[0])
+        axes.set_ylabel(labels[1])
+        drawn = io.StringIO()
+        figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None})
+    return _on_paper(drawn.getvalue()) if for_paper else _coloured(drawn.getvalue())
+
+
+def address(svg: str) -> str:
+    """An SVG as an address that an image can show."""
+    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode("ascii")
+
+
 def _window(axes: Axes, window: Window | None, values: Sequence[float]) -> None:
     low, high = min(values), max(values)
     limits = [float(limit) for limit in (window.limits if window else ()) if limit is not None]
@@ -116,6 +161,12 @@ def _window(axes: Axes, window: Window | None, values: Sequence[float]) -> None:
     axes.axhspan(bottom, top, color=BAND, linewidth=0, zorder=0)
     for limit in limits:
         axes.axhline(limit, color=LIMIT, linewidth=1.2, zorder=1)
+
+
+def _on_paper(svg: str) -> str:
+    for stand_in, (light, _) in COLOURS.items():
+        svg = svg.replace(stand_in, light)
+    return svg
 
 
 def _coloured(svg: str) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import base64
 from dataclasses import dataclass
 
-from fieldnote.review.charts import Dot, trend
+from fieldnote.review.charts import Dot, address, trend
 from fieldnote.review.points import Key, grouped
 from fieldnote.review.report import reading_numbers
 from fieldnote.review.story import Line, Story
@@ -53,5 +52,4 @@ def _chart(lines: list[Line], texts: Texts) -> str | None:
             dots.append(Dot(line.at, float(value), float(uncertainty), line.result))
     if unit is None or len({dot.at for dot in dots}) < 2:
         return None
-    svg = trend(dots, last.window, unit, texts)
-    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode("ascii")
+    return address(trend(dots, last.window, unit, texts))

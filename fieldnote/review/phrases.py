@@ -20,6 +20,9 @@ WIRE_COLOURS: Mapping[str, tuple[str, str]] = {
 }  # fmt: skip
 
 
+MANY = 6  # values of a series that are still written out in a line
+
+
 class Phrases:
     """The words of one locale for the parts of a ``Story``."""
 
@@ -40,14 +43,20 @@ class Phrases:
         if kind == "remark":
             return str(entry.get("text") or "")
         if kind == "series" or entry.get("values"):
-            digits = " · ".join(self.t.number(str(value)) for value in entry.get("values") or ())
-        elif entry.get("value") is not None:
+            return self._series([self.t.number(str(v)) for v in entry.get("values") or ()], unit)
+        if entry.get("value") is not None:
             digits = self.t.number(str(entry["value"]))
         else:
             return str(entry.get("text") or "—")
         hedge = f"{entry['hedge']} " if entry.get("hedge") else ""
         current = f" {entry['current']}" if entry.get("current") else ""
         return f"{hedge}{digits}{unit}{current}"
+
+    def _series(self, values: list[str], unit: str) -> str:
+        if len(values) <= MANY:
+            return " · ".join(values) + unit
+        ends = f"{values[0]} … {values[-1]}{unit}"
+        return self.t("%(ends)s, %(count)s readings", ends=ends, count=len(values))
 
     def quantity(self, digits: str | None, unit: str | None) -> str:
         return "" if digits is None else f"{self.t.number(digits)}{self._unit(unit)}"
@@ -144,7 +153,11 @@ class Phrases:
 
     def how(self, how: str) -> str:
         t = self.t
-        return {"voice": t("spoken"), "photo": t("photographed")}.get(how, t("typed"))
+        return {
+            "voice": t("spoken"),
+            "photo": t("photographed"),
+            "derived": t("calculated"),
+        }.get(how, t("typed"))
 
     def kind(self, kind: str) -> str:
         t = self.t
@@ -188,7 +201,9 @@ class Phrases:
 
     def typed(self, entry: Mapping[str, Any]) -> str:
         """An entry as one would type it in, to start a correction from: always with a point."""
-        if entry.get("kind") in ("remark", "wire", "open", "short"):
+        if entry.get("kind") == "remark":
+            return f"note {entry.get('text') or ''}"
+        if entry.get("kind") in ("wire", "open", "short"):
             return str(entry.get("text") or "")
         digits = " ".join(entry.get("values") or ()) or str(entry.get("value") or "")
         pins = [str(pin) for pin in entry.get("pins") or ()]

@@ -23,7 +23,9 @@ from fieldnote.review.phrases import Phrases
 from fieldnote.review.points import later, repeats
 from fieldnote.review.story import Change, File, Line, Said, Story, tell
 from fieldnote.review.texts import Texts
+from fieldnote.review.travel import travels
 
+MOST_FOUND, MOST_OPEN = 3, 6  # readings and open points on the first sheet
 Variant = Literal["service", "customer", "warranty"]
 VARIANTS: tuple[Variant, ...] = ("service", "customer", "warranty")
 
@@ -51,14 +53,18 @@ def report(
         StoreError: ``out`` cannot be written, or the log cannot be read.
         MissingPartError: a PDF was asked for and WeasyPrint is not installed.
     """
-    page = html(tell(log, ref), Texts(locale), variant)
-    data = pdf(page, paper) if out.suffix.lower() == ".pdf" else page.encode("utf-8")
+    as_pdf = out.suffix.lower() == ".pdf"
+    page = html(tell(log, ref), Texts(locale), variant, for_paper=as_pdf)
+    data = pdf(page, paper) if as_pdf else page.encode("utf-8")
     write_whole(out, data)
     return out
 
 
-def html(story: Story, texts: Texts, variant: str = "service") -> str:
+def html(story: Story, texts: Texts, variant: str = "service", *, for_paper: bool = False) -> str:
     """The report as one HTML document that asks for nothing from outside.
+
+    Args:
+        for_paper: leave out what paper cannot do: sound, and charts that follow light and dark.
 
     Raises:
         BadInputError: the variant is not known.
@@ -67,7 +73,7 @@ def html(story: Story, texts: Texts, variant: str = "service") -> str:
         raise BadInputError(
             f"The report variant {variant!r} is not known.", f"Use one of {', '.join(VARIANTS)}."
         )
-    contents = _Contents(story, texts, variant)
+    contents = _Contents(story, texts, variant, for_paper)
     return environment(texts).get_template("report.html").render(**contents.all())
 
 
@@ -113,8 +119,9 @@ class Shown:
 class _Contents:
     """What the template needs, worked out from the story."""
 
-    def __init__(self, story: Story, texts: Texts, variant: str) -> None:
+    def __init__(self, story: Story, texts: Texts, variant: str, for_paper: bool) -> None:
         self.story = story
+        self.for_paper = for_paper
         self.variant = variant
         self.t = texts
         self.p = Phrases(texts, story.steps)
@@ -146,8 +153,7 @@ class _Contents:
                 number=len(marks),
             ),
             "tally": self.p.tally(story),
-            "outside": story.with_result("fail", "indeterminate"),
-            "open_points": open_points(story, self.p),
+            **self.summary(),
             "readings": readings,
             "bars": {line.now.number: reading_bar(line.now) for line in readings},
             "wires": story.of("wire"),
@@ -158,6 +164,7 @@ class _Contents:
             "variant": self.variant,
             "plain": self.variant == "customer",
             "repeats": repeats(story),
+            "travels": travels(readings, t, for_paper=self.for_paper),
             "faces": faces(story.of("wire")),
             "instrument_rows": self.instrument(),
             "evidence_rows": self.evidence_rows(),
@@ -165,6 +172,19 @@ class _Contents:
             "record_rows": story.chain if self.variant == "warranty" else (),
             "swatches": colours,
             "made": datetime.now().astimezone(),
+        }
+
+    def summary(self) -> dict[str, Any]:
+        """What must fit one sheet: the gravest first, and how many more there are."""
+        outside = sorted(
+            self.story.with_result("fail", "indeterminate"), key=lambda line: line.result != "fail"
+        )
+        points = open_points(self.story, self.p)
+        return {
+            "outside": outside[:MOST_FOUND],
+            "more_outside": max(0, len(outside) - MOST_FOUND),
+            "open_points": points[:MOST_OPEN],
+            "more_points": points[MOST_OPEN:],
         }
 
     def facts(self) -> list[tuple[str, str, str]]:
@@ -245,7 +265,8 @@ class _Contents:
                 heard="" if plain else self.p.heard(line),
                 second="" if plain else second.get("heard") or second.get("value") or "",
                 value=self.p.value(now.entry),
-                sound=sound.data_uri(clip) if clip else None,
+                sound=sound.data_uri(clip) if clip and not self.for_paper else None,
+                kept=bool(clip),
                 digest=digest,
                 sound_missing=missing,
                 image=self._crop(line),

@@ -15,7 +15,8 @@ import numpy as np
 import soundfile
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from fieldnote.acceptance import Quantity, Window, judge
+from fieldnote.acceptance import Quantity, Verdict, Window, judge
+from fieldnote.acceptance.travel import TravelLimits, TravelPoint, check_travel
 from fieldnote.joblog import JobLog, Record
 
 REF = "rudder-01"
@@ -112,11 +113,27 @@ def body(
     }
 
 
+def travel() -> dict[str, Any]:
+    """A travel there and back with one jump on the way out, judged by the real acceptance part."""
+    out = ["10.0", "44.2", "78.1", "131.9", "146.4", "180.3"]
+    back = ["146.0", "112.2", "78.3", "44.1", "10.1"]
+    places = [0, 9, 18, 27, 36, 45, 36, 27, 18, 9, 0]
+    points = [
+        TravelPoint(value, str(place)) for value, place in zip(out + back, places, strict=True)
+    ]
+    limits = TravelLimits("rising", largest_jump="40", both_ways=True)
+    report = check_travel(points, "Ohm", limits)
+    said = entry("series", value=" ".join(out + back), values=out + back, unit="Ohm")
+    verdict = Verdict(report.result, None, "Ohm", "travel")
+    told = {"verdict": verdict.to_json(), "travel": report.to_json(), "step": "travel-curve"}
+    return {**body(said, "typed"), **told}
+
+
 def write(
     log: JobLog, ref: str = REF, voice: bytes | None = None, start: datetime = START
 ) -> dict[str, Record]:
     """The job, with one of everything that a review has to show; records by a name for tests."""
-    seconds = (95, 140, 190, 260, 262, 300, 345, 400, 420, 470, 520, 560, 610, 640, 700, 760)
+    seconds = (95, 140, 190, 260, 262, 300, 345, 400, 420, 470, 520, 560, 610, 640, 700, 760, 790)
     clock = iter(start + timedelta(seconds=s) for s in seconds)
     log.start_job(FACTS, at=start, ref=ref)
     clip = log.keep(voice or tone(), ".wav")
@@ -350,6 +367,7 @@ def write(
         ),
         [clip],
     )
+    add("travel", "reading", travel())
     add("skip", "step", {"step": "travel-curve", "move": "skip", "why": "steering pump locked out"})
     log.close_job(
         ref,

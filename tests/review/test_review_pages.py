@@ -60,6 +60,7 @@ def test_entries_can_be_filtered(client: TestClient, open_job: dict[str, Record]
     assert {int(n) for n in re.findall(r'id="e(\d+)"', page)} == {
         open_job["fail"].number,
         open_job["doubt"].number,
+        open_job["travel"].number,
     }
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fieldnote.acceptance import Window
 from fieldnote.errors import BadInputError, StoreError
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import report
@@ -167,3 +168,26 @@ def test_a_report_is_replaced_whole(log: JobLog, made: dict[str, Record], tmp_pa
     report(log, invented.REF, out)
     assert out.read_text("utf-8").startswith("<!doctype html>")
     assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["r.html"]
+
+
+def test_a_travel_is_drawn_and_its_finding_told(text: str):
+    words = plain(text)
+    assert "Travel checks" in words
+    assert "10.0 … 10.1 Ω, 11 readings" in words
+    assert "data:image/svg+xml;base64," in text
+    assert "53.8 Ω" in words[words.index("Travel checks") :]  # the jump from 78.1 to 131.9
+
+
+def test_the_summary_stays_short_and_names_what_it_leaves_out(log: JobLog, tmp_path: Path):
+    log.start_job(invented.FACTS, at=invented.START, ref="many")
+    window = Window.between("1", "2", "Ohm")
+    for number in range(12):
+        said = invented.entry(value=f"{3 + number}.0", unit="Ohm", label=f"point {number}")
+        log.append("many", "reading", invented.body(said, window=window), at=invented.START)
+    page = report(log, "many", tmp_path / "m.html", locale="en").read_text("utf-8")
+    summary = plain(page[: page.index("</header>")])
+    assert "9 more; see the measurements." in summary
+    assert "7 more; see the end of this report." in summary
+    assert "point 11: 14.0 Ω" in plain(page[page.index("Further open points") :]).lower().replace(
+        "ω", "Ω"
+    )

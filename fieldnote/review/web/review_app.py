@@ -27,6 +27,7 @@ from fieldnote.review.phrases import Phrases
 from fieldnote.review.report import VARIANTS, html, reading_bar
 from fieldnote.review.story import Line, Story, tell
 from fieldnote.review.texts import Texts
+from fieldnote.review.travel import travels
 from fieldnote.review.web.files import is_digest, static_file
 from fieldnote.review.web.guard import Guard, StandingKey, TooLargeError
 from fieldnote.review.web.hand import Hands
@@ -123,6 +124,7 @@ class _Pages:
             show=show,
             counts={name: sum(map(test, story.lines)) for name, test in FILTERS.items()},
             bars={line.now.number: reading_bar(line.now) for line in sheet.items},
+            curves={it.line.now.number: it for it in travels(sheet.items, self.t)},
             unsettled=_unsettled,
             media=_media,
             swatches=colours,
