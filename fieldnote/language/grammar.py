@@ -13,7 +13,7 @@ from fieldnote.language.automaton import Net, Pattern, alt, minimal, opt, seq, w
 from fieldnote.language.entry import NO_CONTEXT, Context
 from fieldnote.language.numbers import STARTERS
 from fieldnote.language.text import PAUSE, UNIT_MARK, words_of
-from fieldnote.language.units import UNITS, Unit, kind_of
+from fieldnote.language.units import PREFIXED_NUMBER, UNITS, Unit, kind_of
 
 Arc = tuple[int, str, int]
 
@@ -233,7 +233,7 @@ def _number() -> tuple[Pattern, Pattern, Pattern]:
     part = alt(
         seq(opt("a"), words(word for word in v.DENOMINATORS if word not in parts)),
         seq("an", "eighth"),
-        seq(alt(one, words(v.TEENS)), words([*parts, "quarter"])),
+        seq(alt(one, words(v.TEENS)), words([*parts, "quarter", *v.INEXACT])),
     )
     scale = words(["thousand", "million"])
     fraction = seq(opt(below_thousand, "and"), part, opt(scale))
@@ -278,7 +278,10 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     corrections = [
         form for form in v.CORRECTIONS if form not in v.BOUNDS and form.split()[0] not in STARTERS
     ]
-    results = [*v.OPEN, *v.SHORT]
+    # what the parser refuses must be heard as what it is, or something else would be heard in it
+    results = [*v.OPEN, *v.SHORT, *v.NOTHING_READ]
+    colours = [*v.COLOURS, *v.UNCODED_COLOURS, *(f"{s} {c}" for s in v.SHADES for c in v.COLOURS)]
+    bounds = [form for form in v.BOUNDS if form not in ("within", "outside", "plus or minus")]
 
     # names and the words around a value
     net.jump(start, names)
@@ -319,7 +322,7 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
         net.arcs(
             state, (f"{article} {result}" for article in ("a", "an") for result in results), circuit
         )
-        net.arcs(state, v.COLOURS, colour)
+        net.arcs(state, colours, colour)
     net.jump(names, number)
     net.arcs(names, ["to"], names)
     net.arcs(names, ["l one", "l two", "l three"], run)
@@ -351,6 +354,13 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     for state in (value, run):
         net.arcs(state, unit_forms, after)
         net.arcs(state, corrections, number)
+    net.arcs(value, ["to", "or"], number)
+    net.arcs(value, PREFIXED_NUMBER, after)
+    for state in (value, after):
+        net.arcs(state, ["plus or minus"], number)
+    for state in (names, named, run):
+        net.arcs(state, bounds, number)
+    net.arcs(names, ["not"], number)
     net.arcs(value, ["a", "an", "of a", "of an", "ish", *_CURRENTS], linked)
     net.arcs(linked, unit_forms, after)
 
@@ -391,7 +401,7 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
         circuit,
     )
     net.arcs(circuit, [*_LOOSE, *_LETTERS], circuit)
-    net.arcs(colour, v.COLOURS, tracer)
+    net.arcs(colour, colours, tracer)
     net.arcs(colour, [*v.WIRE_WORDS, "with", "and", "a"], colour)
     net.arcs(colour, (f"{mark} on" for mark in v.TRACER_WORDS), colour)
     for state in (colour, tracer):

@@ -14,7 +14,7 @@ from functools import cache
 
 from fieldnote.language.numbers import STARTERS, is_typed
 from fieldnote.language.units import UNITS
-from fieldnote.language.vocabulary import NUMBERED, SPELLINGS
+from fieldnote.language.vocabulary import DIGITS, NUMBERED, SPELLINGS
 
 PAUSE = ","
 FULL_STOP = "."
@@ -149,11 +149,15 @@ def words_of(text: str) -> list[str]:
     if several.keys() & set(out):
         out = _respell(out, several)
     for place in range(1, len(out) - 1):
-        if out[place] == "o" and _numeric(out[place - 1]) and _numeric(out[place + 1]):
+        if out[place] == "o" and _digit(out[place - 1]) and _digit(out[place + 1]):
             out[place] = "oh"
     if out[:2] == ["oh", PAUSE]:
         del out[:2]  # a sigh, not a zero
     return out
+
+
+def _digit(word: str) -> bool:
+    return word in DIGITS or word.isdigit()
 
 
 def _numeric(word: str) -> bool:

@@ -62,6 +62,31 @@ def test_every_sentence_of_the_grammar_is_read_without_an_error(size, request):
         assert entry.kind not in ("unclear", "none") or entry.reason, sentence
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "over five hundred meg ohms",
+        "insulation greater than five hundred meg ohms",
+        "less than one ohm",
+        "ten to twelve volts",
+        "ten or twelve volts",
+        "twelve volts plus or minus one",
+        "not ten ohms",
+        "two thirds of an inch",
+        "ten k",
+        "two meg",
+        "zero five volts",
+        "pin three light blue",
+        "no reading",
+        "no short",
+    ],
+)
+def test_what_the_parser_refuses_can_be_heard_as_what_it_is(text, tight):
+    """Else a decoder would be forced to hear a plain value in it."""
+    assert tight.accepts(text)
+    assert parse(text).kind in ("unclear", "none")
+
+
 def test_the_automaton_is_deterministic_and_without_dead_ends(tight):
     seen = {(state, word) for state, word, _ in tight.arcs}
     assert len(seen) == len(tight.arcs)
