@@ -112,7 +112,7 @@ class NetReader:
             # Not the one that looked best at first: it is read in all views too.
             full = _read(pixels, ranked[0].place, profile, VIEWS)
             ranked[0] = full if full is not None else ranked[0]
-        if ranked and abs(ranked[0].place.angle) > _UPRIGHT:
+        if ranked:
             ranked[0] = _way_up(pixels, ranked[0])
         return ranked
 
@@ -160,9 +160,15 @@ def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
 
 
 def _way_up(pixels: Pixels, reading: Reading) -> Reading:
-    """Doubts a reading that makes as good a number the other way up."""
+    """Doubts a reading that makes as good a number the other way up.
+
+    A level display stands upright, unless only the other way up shows it a point.
+    """
     (other,) = _look_at(pixels, [reading.place.turned(180)])
-    if other.probability < 0.4 * reading.score:
+    level = abs(reading.place.angle) <= _UPRIGHT
+    if other.probability < 0.4 * reading.score or other.text == reading.characters:
+        return reading
+    if level and ("." in reading.characters or "." not in other.text):
         return reading
     return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
 
