@@ -1,7 +1,7 @@
 """Draws photograph-like pictures of an invented hand-held meter, for the demo.
 
 Nothing in them is a photograph: body, display and surroundings are drawn here, then tilted, lit,
-blurred and made noisy as a phone would. Needs only OpenCV and numpy.
+blurred and made noisy as a phone would. Needs OpenCV, Pillow and the DejaVu fonts.
 """
 
 from __future__ import annotations
@@ -9,8 +9,11 @@ from __future__ import annotations
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
 
 Picture = NDArray[np.uint8]
+FONT = "DejaVuSans-Bold.ttf"
+"""Of Debian's fonts-dejavu-core."""
 
 # Segments a to g of a digit, as (x, y) corners in a cell 1 wide and 2 high, slanted afterwards.
 _T = 0.17  # thickness of a segment
@@ -54,9 +57,8 @@ def meter(text: str, unit: str, notes: tuple[str, ...] = ("AUTO",)) -> Picture:
     glass = np.full((330, 700), 176, np.uint8)
     digits(glass, text, (10 + 142 * max(0, 4 - len(text.replace(".", ""))), 95), 190, 42)
     for index, note in enumerate(notes):
-        where = (30 + 150 * index, 55)
-        cv2.putText(glass, note, where, cv2.FONT_HERSHEY_SIMPLEX, 1.1, 52, 3, cv2.LINE_AA)
-    _unit(glass, unit)
+        _print(glass, note, (30 + 150 * index, 22), 34)
+    _print(glass, unit, (580, 150), 62)
     tinted = cv2.merge([np.clip(glass * k, 0, 255).astype(np.uint8) for k in (0.86, 1.0, 0.93)])
     face[130:460, 100:800] = tinted
     cv2.rectangle(face, (92, 122), (808, 468), (20, 22, 24), 10)
@@ -79,19 +81,11 @@ def meter(text: str, unit: str, notes: tuple[str, ...] = ("AUTO",)) -> Picture:
     return face
 
 
-def _unit(glass: Picture, unit: str) -> None:
-    """Print the unit at the right of the glass; the ohm sign is drawn, OpenCV's font lacks it."""
-    prefix = unit.removesuffix("Ω")
-    text = prefix if unit.endswith("Ω") else unit
-    x = 592
-    if text:
-        cv2.putText(glass, text, (x, 150), cv2.FONT_HERSHEY_SIMPLEX, 1.4, 46, 4, cv2.LINE_AA)
-        x += 36 * len(text)
-    if unit.endswith("Ω"):
-        cv2.ellipse(glass, (x + 22, 126), (20, 22), 0, 130, 410, 46, 5, cv2.LINE_AA)
-        for side in (-1, 1):
-            foot = (x + 22 + side * 13, 146)
-            cv2.line(glass, foot, (foot[0] + side * 12, foot[1]), 46, 5, cv2.LINE_AA)
+def _print(glass: Picture, text: str, origin: tuple[int, int], size: int) -> None:
+    """Print text as a display's symbols are: bold, without serifs, in the ink of the digits."""
+    image = Image.fromarray(glass)
+    ImageDraw.Draw(image).text(origin, text, 46, ImageFont.truetype(FONT, size))
+    glass[:] = np.asarray(image)
 
 
 def photograph(face: Picture, seed: int) -> Picture:
