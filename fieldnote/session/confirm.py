@@ -26,23 +26,33 @@ class Support(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """Confidence from which a meaning is stored, and from which it is asked about."""
+    """Confidence from which a meaning is stored, and from which it is asked about.
+
+    brief: the bar for storing an utterance of one word. Most of them are commands, a single word
+    carries little sound to be sure of, and a false "yes" confirms a caution.
+    """
 
     support: Support
     store: float
+    brief: float
     ask: float
 
 
+NEVER = 2.0
+
 POLICY = (
-    Rule(Support.AGREED, store=0.80, ask=0.10),
-    Rule(Support.DISPUTED, store=0.95, ask=0.10),
-    Rule(Support.ALONE, store=0.97, ask=0.10),
+    Rule(Support.AGREED, store=0.85, brief=0.95, ask=0.10),
+    Rule(Support.DISPUTED, store=0.93, brief=NEVER, ask=0.10),
+    Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
 )
 
 
-def decide(support: Support, confidence: float) -> Decision:
-    """What becomes of a meaning. confidence: probability in [0, 1] that it is what was said."""
+def decide(support: Support, confidence: float, words: int = 2) -> Decision:
+    """What becomes of a meaning.
+
+    confidence: probability in [0, 1] that it is what was said. words: how many were said.
+    """
     rule = next(rule for rule in POLICY if rule.support is support)
-    if confidence >= rule.store:
+    if confidence >= (rule.store if words > 1 else rule.brief):
         return Decision.STORE
     return Decision.ASK if confidence >= rule.ask else Decision.DROP

@@ -29,8 +29,9 @@ WHOLE_FILE = 8.0
 
 NO_ENTRY = frozenset({"none", "unclear"})
 
-WITHOUT_UNIT = -3.0
-"""Log-probability of a number without a unit where the step names none: a unit was not heard."""
+ODDNESS = {"bare": -3.0, "unclear": -20.0, "none": -20.0}
+"""Log-probability of an entry's kind, where it isn't the usual. A bare number is mostly a unit not
+heard; what whisper hears freely beside the language is mostly a reading misheard by one word."""
 
 TALK = Entry("none")
 """All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
@@ -88,8 +89,7 @@ class Listener:
             return what_counts(entry)
 
         def prior(sentence: str) -> float:
-            bare = entries[sentence].kind == "bare"
-            return rarity(sentence.split()) + (WITHOUT_UNIT if bare else 0.0)
+            return rarity(sentence.split()) + ODDNESS.get(entries[sentence].kind, 0.0)
 
         opinion = hear_together(samples, self._engines, meaning, in_words, prior)
         free = next((one.text for one in opinion.hypotheses if one.text), "")
@@ -104,7 +104,7 @@ class Listener:
         )
         if heard.entry.kind in NO_ENTRY:  # likelier than any entry: talk, or what must be asked
             return heard
-        match decide(heard.support, sure):
+        match decide(heard.support, sure, len(best.sentence.split())):
             case Decision.STORE:
                 return heard
             case Decision.ASK:

@@ -32,11 +32,8 @@ MODELS: Mapping[str, Mapping[str, float]] = {
     "vosk": {"always": -2.5, "margin": 0.8},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+whisper": {
-        "always": 0.5,
-        "margin": 0.5,
-        "agreed": 1.0,
-        "phoneme": 0.5,
-        "whisper": 0.5,
+        **{"always": -0.82, "margin": 0.25, "quality": 0.76, "agreed": 0.39},
+        **{"free": 0.49, "whisper": 0.43},
     },
 }
 """Weights of the clues, by the engines that were asked."""
@@ -60,12 +57,14 @@ class Candidate:
     """One meaning with its likeliest sentence. odds: log, below the likeliest meaning (0 for it).
 
     fits: by engine, log-probability a word below what the engine would hear unguided.
+    behind: log-probability below the favourite of the engine that likes it least.
     """
 
     meaning: Hashable
     sentence: str
     odds: float
     fits: Mapping[str, float]
+    behind: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +144,7 @@ def hear_together(
                 sentence,
                 float(joint[place] - joint[weighed].max()),
                 {name: float(values[place]) for name, values in fits.items()},
+                min((float(scores[place]) for scores in totals.values()), default=0.0),
             )
     return Opinion(tuple(candidates.values()), favourites, hypotheses, quality)
 
@@ -216,6 +216,7 @@ def clues(opinion: Opinion) -> dict[str, float]:
     """What the confidence is made of; all are bounded, so that none can carry it alone."""
     best = opinion.candidates[0]
     found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
+    found["behind"] = max(best.behind, -10.0)
     found["quality"] = min(opinion.quality, 40.0) / 10
     for name, fit in best.fits.items():
         found[name] = max(fit, -6.0)

@@ -92,6 +92,7 @@ class PhonemeEngine:
         ]
         self._last: tuple[Samples, Scores] | None = None
         self._graph = self._spelled(word_graph(grammar))
+        self._words = frozenset(self._graph.words)
 
     def hear(self, samples: Samples) -> Hypothesis:
         log_probs = self.log_probs(samples)
@@ -154,7 +155,7 @@ class PhonemeEngine:
 
     def _can_spell(self, sentence: str) -> bool:
         words = sentence.split()
-        return bool(words) and all(pronunciation(word) for word in words)
+        return bool(words) and self._words.issuperset(words)
 
     def fit(self, log_probs: Scores, path: Path) -> Fit:
         """The garbage score: what the grammar costs against the best free run of symbols."""

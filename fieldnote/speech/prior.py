@@ -41,10 +41,20 @@ def words_cost(words: Sequence[str]) -> float:
     return sum(word_cost(word) for word in words)
 
 
+SINGULAR = frozenset(
+    {"ohm", "kilohm", "megohm", "volt", "millivolt", "amp", "milliamp", "watt", "degree", "pound"}
+    | {"meter", "millimeter", "inch", "hour", "minute", "second", "liter", "gallon", "pascal"}
+)
+ODD_ENDING = -6.0
+"""Log-probability of "six volt" against "six volts": it is mostly "volts" with its end unheard."""
+
+
 def rarity(words: Sequence[str]) -> float:
     """Log-probability of the words that are neither number nor usual unit.
 
     Between whole sentences only these count: a price on every word would favour the reading cut
     short ("degrees" before "degrees celsius").
     """
-    return sum(word_cost(word) for word in words if kind_of_word(word) in {"letter", "other"})
+    odd = bool(words) and words[-1] in SINGULAR and words[:-1] != ["one"]
+    rare = sum(word_cost(word) for word in words if kind_of_word(word) in {"letter", "other"})
+    return rare + (ODD_ENDING if odd else 0.0)

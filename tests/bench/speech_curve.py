@@ -68,7 +68,7 @@ def report(heard: Sequence[Trial]) -> None:
             f"{condition:>6}: {len(those)} utterances; likeliest candidate right {best:.1%}, "
             f"right one among the candidates {among:.1%}"
         )
-    judged = [trial for trial in heard if trial.clues]
+    judged = [trial for trial in heard if trial.clues and not trial.talk]
     names = sorted({name for trial in judged for name in trial.clues})
     clues = np.array([[trial.clues.get(name, 0.0) for name in names] for trial in judged])
     best = np.array([float(trial.best) for trial in judged])

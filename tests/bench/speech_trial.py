@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from fieldnote.language import Entry, parse
-from fieldnote.session.interpret import Heard, Listener, what_counts
+from fieldnote.session.interpret import NO_ENTRY, Heard, Listener, what_counts
 from fieldnote.speech import read_sound
 from fieldnote.speech.fusion import clues
 from tests.bench.speech_noise import in_noise
@@ -19,7 +19,8 @@ Labelled = tuple[Path, str, str]
 @dataclass(frozen=True)
 class Trial:
     """right: stored as said. wrong: stored otherwise. best: whether the likeliest candidate,
-    stored or not, is what was said. among: whether any candidate is. clues: what the confidence
+    stored or not, is what was said. among: whether any candidate is. talk: whether the likeliest is
+    nothing that would be stored. clues: what the confidence
     is made of."""
 
     file: str
@@ -34,6 +35,7 @@ class Trial:
     wrong: bool
     best: bool
     among: bool
+    talk: bool
     clues: dict[str, float]
 
     def to_json(self) -> dict[str, object]:
@@ -72,6 +74,7 @@ def trial(file: Path, voice: str, condition: str, words: str, heard: Heard) -> T
         wrong=stored and not right,
         best=bool(meanings) and meanings[0] == said,
         among=said in meanings,
+        talk=bool(meanings) and parse(heard.opinion.candidates[0].sentence).kind in NO_ENTRY,
         clues=clues(heard.opinion) if meanings else {},
     )
 

@@ -96,3 +96,11 @@ def test_the_policy_is_stricter_where_engines_differ() -> None:
         assert decide(rule.support, rule.store) is Decision.STORE
         assert decide(rule.support, (rule.store + rule.ask) / 2) is Decision.ASK
         assert decide(rule.support, rule.ask / 2) is Decision.DROP
+        assert decide(rule.support, rule.store, words=1) is not Decision.STORE
+
+
+@pytest.mark.parametrize("word", ["cracked", "sound", "rag", "guess", "yesterday"])
+def test_a_single_word_is_no_confirmation(spoken, word: str) -> None:  # noqa: F811
+    """A false "yes" confirms a caution: the words are near it or none of the commands."""
+    listener = Listener(engines(Grammar.build()))
+    assert listener.interpret(spoken(word)).entry.command != "yes"
