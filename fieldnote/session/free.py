@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -80,6 +81,9 @@ class FreeTaking:
             return self._command(entry)
         if entry.kind == "none":
             return (Say(f"No reading, not kept: {entry.text or entry.reason}."),)
+        if entry.command == "withdraw":  # "no, make that five point four bar"
+            self._command(entry)
+            entry = replace(entry, command=None)
         kind = _RECORD.get(entry.kind, "reading")
         asked = self._open_question()
         if asked is not None and kind == "question":

@@ -135,6 +135,10 @@ class Guide:
                 self._command(turn, place, event)
             case _ if place.paused:
                 turn.say("Paused. Say resume to go on.", "ask")
+            case Said(entry=Entry(command="withdraw")):  # "no, make that five point four bar"
+                self._withdraw(turn, place)
+                said = replace(event, entry=replace(event.entry, command=None))
+                self.answers.said(turn, self.course.place(turn.state), said)
             case Said():
                 self.answers.said(turn, place, event)
             case Pictured():

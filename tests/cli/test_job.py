@@ -90,6 +90,19 @@ def test_correct_and_withdraw_keep_the_old_value(fieldnote: Runner) -> None:
     assert "cannot stand there" in wrong.err
 
 
+def test_a_correction_in_its_own_breath_takes_the_last_back(fieldnote: Runner) -> None:
+    started(fieldnote)
+    fieldnote("take", "text", "confirmed", "sound", "24.9 volts dc", "no, make that 24.6 volts")
+    counted = fieldnote("find", "--over", "24 volts", "--under", "25 volts").out
+    assert "24.6 V" in counted
+    assert "24.9 V" not in counted
+    fieldnote("start", "--ref", "J2", "--asset", "pump (invented)")
+    fieldnote("take", "text", "ten ohms", "no, make that 11 ohms", "--job", "J2")
+    counted = fieldnote("find", "--over", "1 ohm").out
+    assert "11 Ω" in counted
+    assert "10 Ω" not in counted
+
+
 def test_find_and_history(fieldnote: Runner) -> None:
     for ref in ("A", "B"):
         fieldnote("start", "--ref", ref, "--asset", "pump (invented)", "--serial", "P9")
