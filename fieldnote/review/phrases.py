@@ -76,7 +76,8 @@ class Phrases:
     def pins(self, pins: list[str]) -> str:
         if len(pins) == 1:
             return self.t("pin %(pin)s", pin=pins[0]) if pins[0].isdecimal() else pins[0]
-        return f" {self.t('to')} ".join(pins)
+        to = self.t("to")
+        return f" {to} ".join(pins)
 
     def step(self, step: str | None) -> str:
         """A step's id as words."""

@@ -333,6 +333,7 @@ def test_a_lost_connection_costs_nothing_and_doubles_nothing(
         page.get_by_label("Or type it").fill(text)
         page.keyboard.press("Enter")
     expect(page.locator("#link")).to_have_text("No connection; kept here and sent later")
+    assert page.evaluate("words.waiting.replace('{number}', 2)") == "2 waiting to be sent"
     assert taken(log) == []
 
     context.set_offline(False)

@@ -37,7 +37,7 @@ async function keep(blob) {
   try {
     await items("readwrite", (all) => all.add({ item: name(), type: blob.type, blob }));
   } catch (error) {
-    return tell([words.full.replace("%s", error.message)], "unclear");
+    return tell([words.full.replace("{reason}", error.message)], "unclear");
   }
   send();
 }
@@ -82,7 +82,7 @@ async function sendOne({ item, type, blob }) {
 
 async function count() {
   const waiting = await items("readonly", (all) => all.count());
-  at("link").textContent = waiting ? words.waiting.replace("%s", waiting) : words.sent;
+  at("link").textContent = waiting ? words.waiting.replace("{number}", waiting) : words.sent;
 }
 
 addEventListener("online", send);
@@ -130,7 +130,7 @@ async function listen() {
   } catch (error) {
     hearing = null;
     at("speak").setAttribute("aria-pressed", "false");
-    tell([words.deaf.replace("%s", error.message)], "unclear");
+    tell([words.deaf.replace("{reason}", error.message)], "unclear");
   }
 }
 
@@ -212,7 +212,7 @@ at("shoot").addEventListener("click", () => {
   sheet.toBlob((blob) => {
     shut();
     if (blob) keep(blob);
-    else tell([words.blind.replace("%s", "")], "unclear");
+    else tell([words.blind.replace("{reason}", "")], "unclear");
   }, "image/jpeg", 0.92);
 });
 at("file").addEventListener("change", () => {
