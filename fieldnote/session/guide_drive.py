@@ -126,14 +126,22 @@ class Drive:
         return self._send(Scanned(text, self._clock()))
 
     def series(self, path: Path) -> tuple[Effect, ...]:
-        """A travel from a CSV file; the file is kept before it is read.
+        """A travel from a CSV file or from a video of the display.
 
         Raises:
-            BadInputError: the file cannot be read as a series. Only the file itself was kept.
+            BadInputError: the file cannot be read as a series. Nothing was stored.
         """
-        points = tuple(read_series(path))
+        step = self.view().step
+        if path.suffix.lower() == ".csv" or step is None or step.unit is None:
+            points, how = tuple(read_series(path)), "typed"
+        else:
+            from fieldnote.session.meter_face import display_profile
+            from fieldnote.session.travel_video import travel_of_video
+
+            profile = display_profile(self.guide.meter(self.state))
+            points, how = travel_of_video(path, step.unit, profile), "photo"
         kept = self.log.keep(path, path.suffix.lower())
-        source = {"how": "typed", "file": path.name}
+        source = {"how": how, "file": path.name}
         return self._send(Measured(points, self._clock(), source, (kept.sha256,)), [kept])
 
     def tick(self) -> tuple[Effect, ...]:
