@@ -46,7 +46,9 @@ def stage_lexicon(options: argparse.Namespace) -> None:
     with (options.work / "texts-unseen.jsonl").open("w") as file:
         for _ in range(options.texts // 10):
             file.write(json.dumps(sampler.to_score(rng)) + "\n")
-    print(f"{len(table)} words, {sum(map(len, table.values()))} pronunciations, {options.texts} texts")
+    print(
+        f"{len(table)} words, {sum(map(len, table.values()))} pronunciations, {options.texts} texts"
+    )
 
 
 def read_lexicon(work: Path) -> dict[str, list[Pronunciation]]:
@@ -81,10 +83,14 @@ def stage_kokoro(options: argparse.Namespace) -> None:
     print(f"{len(words)} words in two accents: {folder}")
 
 
-def _spoken(options: argparse.Namespace, texts: Sequence[list[str]], seed: int) -> Iterator[tuple[Samples, list[str], str]]:
+def _spoken(
+    options: argparse.Namespace, texts: Sequence[list[str]], seed: int
+) -> Iterator[tuple[Samples, list[str], str]]:
     from .voices import ENGINES, Kokoro, speak
 
-    engine = Kokoro(options.work / "kokoro") if options.engine == "kokoro" else ENGINES[options.engine]
+    engine = (
+        Kokoro(options.work / "kokoro") if options.engine == "kokoro" else ENGINES[options.engine]
+    )
     rng = random.Random(seed)
     for words in texts:
         samples, voice = speak(engine, words, rng, unseen=options.unseen)
@@ -92,7 +98,8 @@ def _spoken(options: argparse.Namespace, texts: Sequence[list[str]], seed: int) 
 
 
 def stage_synth(options: argparse.Namespace) -> None:
-    """Let one engine say texts, in shards; finished shards are kept, so the stage can be run again."""
+    """Let one engine say texts, in shards; finished shards are kept, so the stage can be run
+    again."""
     texts = _texts(options.work, "texts-unseen.jsonl" if options.unseen else "texts.jsonl")
     kind = "unseen" if options.unseen else "train"
     began, total = time.monotonic(), 0.0
@@ -127,8 +134,16 @@ def stage_digits(options: argparse.Namespace) -> None:
         for path in paths:
             samples, rate = soundfile.read(path, dtype="float32")
             samples = soxr.resample(samples, rate, 16000)
-            clips.append((0.7 * samples / max(abs(samples).max(), 1e-4), [DIGITS[int(path.name[0])]], f"real/{speaker}"))
-        seconds = write_shard(options.work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True)
+            clips.append(
+                (
+                    0.7 * samples / max(abs(samples).max(), 1e-4),
+                    [DIGITS[int(path.name[0])]],
+                    f"real/{speaker}",
+                )
+            )
+        seconds = write_shard(
+            options.work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True
+        )
         print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
 
 
@@ -145,7 +160,13 @@ def stage_train(options: argparse.Namespace) -> None:
         seed=options.seed,
         without=tuple(options.without),
     )
-    train(options.work / "corpus" / "train", options.out, read_lexicon(options.work), settings, options.resume)
+    train(
+        options.work / "corpus" / "train",
+        options.out,
+        read_lexicon(options.work),
+        settings,
+        options.resume,
+    )
 
 
 def stage_build(options: argparse.Namespace) -> None:
@@ -155,7 +176,9 @@ def stage_build(options: argparse.Namespace) -> None:
     from .train import load
 
     net, facts = load(options.checkpoint)
-    sizes = write_model(options.model, nnet3.model(net), read_lexicon(options.work), options.garbage)
+    sizes = write_model(
+        options.model, nnet3.model(net), read_lexicon(options.work), options.garbage
+    )
     (options.model / "training.json").write_text(json.dumps(facts, indent=1, default=list) + "\n")
     print(f"{options.model}: {sum(sizes.values()) / 1e6:.2f} MB", sizes)
 
@@ -169,7 +192,9 @@ def stage_evaluate(options: argparse.Namespace) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m models.spoken", description=__doc__)
-    parser.add_argument("--work", type=Path, default=WORK, help="folder for everything in between (%(default)s)")
+    parser.add_argument(
+        "--work", type=Path, default=WORK, help="folder for everything in between (%(default)s)"
+    )
     parser.add_argument("--seed", type=int, default=1)
     stages = parser.add_subparsers(dest="stage", required=True)
 
@@ -179,10 +204,14 @@ def _parser() -> argparse.ArgumentParser:
         return added
 
     add = stage("lexicon", stage_lexicon)
-    add.add_argument("--words", type=Path, help="a list of words instead of the language part's own")
+    add.add_argument(
+        "--words", type=Path, help="a list of words instead of the language part's own"
+    )
     add.add_argument("--texts", type=int, default=40000)
     add = stage("kokoro", stage_kokoro)
-    add.add_argument("--voices", type=Path, required=True, help="folder voices/ of the npm package kokoro-js")
+    add.add_argument(
+        "--voices", type=Path, required=True, help="folder voices/ of the npm package kokoro-js"
+    )
     add = stage("synth", stage_synth)
     add.add_argument("engine", choices=["espeak", "flite", "pico", "piper", "kokoro"])
     add.add_argument("--shards", type=int, default=1000)
@@ -197,14 +226,20 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument("--resume", type=Path)
     add.add_argument("--minutes", type=float, default=6.0)
     add.add_argument("--batch", type=int, default=384)
-    add.add_argument("--rate", type=float, default=2e-3)
+    add.add_argument("--rate", type=float, default=5e-4)
     add.add_argument("--workers", type=int, default=min(3, (os.cpu_count() or 1) - 1))
-    add.add_argument("--rescan", type=float, default=45.0, help="seconds between looks for new shards")
-    add.add_argument("--without", nargs="*", default=[], help="voices to leave out, such as real/george")
+    add.add_argument(
+        "--rescan", type=float, default=45.0, help="seconds between looks for new shards"
+    )
+    add.add_argument(
+        "--without", nargs="*", default=[], help="voices to leave out, such as real/george"
+    )
     add = stage("build", stage_build)
     add.add_argument("--checkpoint", type=Path, default=WORK / "net.pt")
     add.add_argument("--model", type=Path, default=Path("models/fieldnote-spoken-en"))
-    add.add_argument("--garbage", type=float, default=0.0, help="cost of a garbage word (natural logarithm)")
+    add.add_argument(
+        "--garbage", type=float, default=0.0, help="cost of a garbage word (natural logarithm)"
+    )
     add = stage("evaluate", stage_evaluate)
     return parser
 

@@ -1,7 +1,7 @@
 """Rooms, microphones, machines and telephone lines, for a whole batch on the GPU.
 
-Every number here is a range to draw from, chosen to be wider than what a workshop brings. Nothing is recorded: noises
-and rooms are made from random numbers.
+Every number here is a range to draw from, chosen to be wider than what a workshop brings. Nothing
+is recorded: noises and rooms are made from random numbers.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from .mfcc import RATE
 
 FULL_SCALE = 32768.0
 SILENT_SHARE = 0.08  # samples left without any noise, down to digital zero
-NOISE_FLOOR_DB = (0.0, 45.0)
+NOISE_FLOOR_DB = (3.0, 45.0)
 TELEPHONE_SHARE = 0.3
 ROOM_SHARE = 0.4
 ENGINE_SHARE = 0.35
@@ -32,18 +32,27 @@ def chance(generator: torch.Generator, batch: int, share: float) -> Tensor:
     return (torch.rand((batch, 1), generator=generator, device=generator.device) < share).float()
 
 
-def _smooth_curve(generator: torch.Generator, batch: int, points: int, size: int, spread_db: float) -> Tensor:
+def _smooth_curve(
+    generator: torch.Generator, batch: int, points: int, size: int, spread_db: float
+) -> Tensor:
     """(B, size) gains: `points` random levels, joined by straight lines in dB."""
-    knots = torch.randn((batch, 1, points), generator=generator, device=generator.device) * spread_db
-    curve = torch.nn.functional.interpolate(knots, size=size, mode="linear", align_corners=True)[:, 0]
+    knots = (
+        torch.randn((batch, 1, points), generator=generator, device=generator.device) * spread_db
+    )
+    curve = torch.nn.functional.interpolate(knots, size=size, mode="linear", align_corners=True)[
+        :, 0
+    ]
     return torch.pow(10.0, curve / 20)
 
 
 def rooms(generator: torch.Generator, batch: int, length: int) -> Tensor:
-    """(B, length) impulse responses: a direct sound, a few early reflections, an exponential tail."""
+    """(B, length) impulse responses: a direct sound, a few early reflections, an exponential
+    tail."""
     time = torch.arange(length, device=generator.device) / RATE
     decay = uniform(generator, (batch, 1), 0.08, 0.6)  # seconds to fall by 60 dB
-    tail = torch.randn((batch, length), generator=generator, device=generator.device) * torch.exp(-6.9 * time / decay)
+    tail = torch.randn((batch, length), generator=generator, device=generator.device) * torch.exp(
+        -6.9 * time / decay
+    )
     tail = tail / tail.square().sum(1, keepdim=True).sqrt()
     ratio = torch.pow(10.0, uniform(generator, (batch, 1), -14.0, 2.0) / 20)  # tail to direct sound
     response = tail * ratio
@@ -66,7 +75,9 @@ def channel(generator: torch.Generator, speech: Tensor) -> Tensor:
     phone = chance(generator, batch, TELEPHONE_SHARE)
     low = uniform(generator, (batch, 1), 20, 300) * torch.where(phone > 0, 1.0, 0.5)
     high = torch.where(
-        phone > 0, uniform(generator, (batch, 1), 3200, 4000), uniform(generator, (batch, 1), 5000, 14000)
+        phone > 0,
+        uniform(generator, (batch, 1), 3200, 4000),
+        uniform(generator, (batch, 1), 5000, 14000),
     )
     band = torch.sigmoid((hertz - low) / 15) * torch.sigmoid((high - hertz) / 60)
     return torch.fft.irfft(spectrum * gains * band, size)[:, :length]
@@ -78,7 +89,9 @@ def _coloured(generator: torch.Generator, batch: int, length: int) -> Tensor:
     spectrum = torch.fft.rfft(white)
     bins = torch.arange(1, spectrum.shape[1] + 1, device=white.device)
     slope = torch.pow(bins[None], -uniform(generator, (batch, 1), 0.0, 1.0))
-    return torch.fft.irfft(spectrum * slope * _smooth_curve(generator, batch, 12, spectrum.shape[1], 5.0), length)
+    return torch.fft.irfft(
+        spectrum * slope * _smooth_curve(generator, batch, 12, spectrum.shape[1], 5.0), length
+    )
 
 
 def _engine(generator: torch.Generator, batch: int, length: int) -> Tensor:
@@ -99,20 +112,30 @@ def _unit(sound: Tensor) -> Tensor:
 
 
 def noise(generator: torch.Generator, batch: int, length: int) -> Tensor:
-    """(B, N) machine noise of unit power: hiss and rumble, engines, strokes of a compressor, knocks."""
+    """(B, N) machine noise of unit power: hiss and rumble, engines, strokes of a compressor,
+    knocks."""
     sound = _unit(_coloured(generator, batch, length))
     engine = _unit(_engine(generator, batch, length))
-    sound = sound + engine * chance(generator, batch, ENGINE_SHARE) * uniform(generator, (batch, 1), 0.3, 3.0)
+    sound = sound + engine * chance(generator, batch, ENGINE_SHARE) * uniform(
+        generator, (batch, 1), 0.3, 3.0
+    )
     time = torch.arange(length, device=generator.device) / RATE
     rate = uniform(generator, (batch, 1), 1.0, 30.0)
     stroke = torch.sin(2 * math.pi * rate * time + uniform(generator, (batch, 1), 0, 6.28))
     depth = uniform(generator, (batch, 1), 0.3, 0.95) * chance(generator, batch, PULSE_SHARE)
     sound = sound * (1 + depth * torch.tanh(uniform(generator, (batch, 1), 1, 8) * stroke))
-    knocks = (torch.rand((batch, length), generator=generator, device=generator.device) < 1.5 / RATE).float()
+    knocks = (
+        torch.rand((batch, length), generator=generator, device=generator.device) < 1.5 / RATE
+    ).float()
     ring = torch.exp(-time[:2000] * 120) * torch.sin(2 * math.pi * 900 * time[:2000])
     size = 1 << (length + 2000 - 1).bit_length()
-    knocks = torch.fft.irfft(torch.fft.rfft(knocks, size) * torch.fft.rfft(ring, size), size)[:, :length]
-    return _unit(sound + 15 * knocks * chance(generator, batch, 0.15) * uniform(generator, (batch, 1), 0.2, 2.0))
+    knocks = torch.fft.irfft(torch.fft.rfft(knocks, size) * torch.fft.rfft(ring, size), size)[
+        :, :length
+    ]
+    return _unit(
+        sound
+        + 15 * knocks * chance(generator, batch, 0.15) * uniform(generator, (batch, 1), 0.2, 2.0)
+    )
 
 
 def augment(generator: torch.Generator, speech: Tensor, background: Tensor) -> Tensor:
@@ -128,7 +151,12 @@ def augment(generator: torch.Generator, speech: Tensor, background: Tensor) -> T
     """
     batch, length = speech.shape
     speech = channel(generator, speech)
-    active = (speech.abs() > 0.01 * speech.abs().amax(1, keepdim=True)).float().sum(1, keepdim=True).clamp_min(1)
+    active = (
+        (speech.abs() > 0.01 * speech.abs().amax(1, keepdim=True))
+        .float()
+        .sum(1, keepdim=True)
+        .clamp_min(1)
+    )
     power = (speech.square().sum(1, keepdim=True) / active).clamp_min(1e-10).sqrt()
     quiet = torch.where(power > 1e-4, 1 / power, 1.0)
     speech = speech * quiet  # unit power while somebody speaks

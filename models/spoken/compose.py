@@ -1,7 +1,9 @@
-"""Puts recorded clips together into training samples of one fixed length, and says what is in them."""
+"""Puts recorded clips together into training samples of one fixed length, and says what is in
+them."""
 
 from __future__ import annotations
 
+import math
 import random
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,6 +22,8 @@ from .phones import GARBAGE, SILENCE, first_pdf, further_pdf
 
 LENGTH = int(4.5 * RATE)
 PIECES = 6  # clips in one sample at most
+# A group with less than this is drawn more rarely, or its few clips are learnt by heart.
+ENOUGH_HOURS = 0.25
 MOST_POSITIONS = 128  # phones in one sample at most, variants and pauses counted
 NEIGHBOURS = 8  # of one position at most
 PAUSE = 0.5  # weight of a pause at a word's edge; the rest goes to none
@@ -32,12 +36,15 @@ class Batch:
     """What to play and what it says, as arrays for B samples.
 
     Attributes:
-        source, length, place: (B, PIECES) first sample in the store, length in the store, place in the sample.
+        source, length, place: (B, PIECES) first sample in the store, length in the store, place in
+            the sample.
         speed: (B,) how much faster the clips are played.
         warp: (B,) indices into WARPS.
         before, after: (B, MOST_POSITIONS, NEIGHBOURS) neighbours in the numerator's graph.
         start, final: (B, MOST_POSITIONS) log weights.
         first, further: (B, MOST_POSITIONS) pdfs.
+        cost: (B,) what the denominator charges for just these words; the numerator has no weights
+            of its own.
     """
 
     source: Integers
@@ -51,6 +58,7 @@ class Batch:
     final: NDArray[np.float32]
     first: Integers
     further: Integers
+    cost: NDArray[np.float32]
 
 
 def with_garbage(words: Sequence[str], lexicon: Mapping[str, object]) -> list[str]:
@@ -66,7 +74,8 @@ def with_garbage(words: Sequence[str], lexicon: Mapping[str, object]) -> list[st
 def sample_graph(
     words: Sequence[str], lexicon: Mapping[str, Sequence[Pronunciation]]
 ) -> tuple[list[str], list[tuple[int, int]], list[int]]:
-    """Phones of all positions, arcs (from, to) and end positions of what was said; -1 is the virtual start.
+    """Phones of all positions, arcs (from, to) and end positions of what was said; -1 is the
+    virtual start.
 
     A pause may stand at every word's edge. Every variant of a word is a path of its own.
     """
@@ -93,8 +102,11 @@ def sample_graph(
     return phones, arcs, [e for e in exits if e >= 0]
 
 
-def loop_graph(lexicon: Mapping[str, Sequence[Pronunciation]], weights: Mapping[str, float], device: str) -> Loop:
-    """The denominator: a free loop over the lexicon as a prefix tree, with a pause allowed between words.
+def loop_graph(
+    lexicon: Mapping[str, Sequence[Pronunciation]], weights: Mapping[str, float], device: str
+) -> Loop:
+    """The denominator: a free loop over the lexicon as a prefix tree, with a pause allowed between
+    words.
 
     `weights` are how often each word is said; a word's weight is shared by its variants.
     """
@@ -117,27 +129,18 @@ def loop_graph(lexicon: Mapping[str, Sequence[Pronunciation]], weights: Mapping[
                 node = children[node][phone]
                 mass[node] += weight
             end[node] += weight
-    size = len(phones)
-    enter = torch.zeros(size, size)
-    roots = torch.zeros(size)
+    parent, weight, root = [0] * len(phones), [0.0] * len(phones), [0.0] * len(phones)
     for child in children[0].values():
-        roots[child] = mass[child] / mass[0]
-    ending = torch.tensor(end) / torch.tensor(mass)
-    for node in range(1, size):
+        root[child] = mass[child] / mass[0]
+    for node in range(1, len(phones)):
         for child in children[node].values():
-            enter[node, child] = mass[child] / mass[node]
-    ending[0] = 0.0
-    enter += ending[:, None] * (1 - PAUSE) * roots
-    enter[:, 0] = ending * PAUSE
-    enter[0] = roots
-    start = (1 - PAUSE) * roots
-    start[0] = PAUSE
-    final = ending.clone()
-    final[0] = 1.0
+            parent[child], weight[child] = node, mass[child] / mass[node]
     return Loop(
-        enter.to(device),
-        start.to(device),
-        final.to(device),
+        torch.tensor(parent, device=device),
+        torch.tensor(weight, device=device),
+        torch.tensor(root, device=device),
+        torch.tensor([e / m for e, m in zip(end, mass, strict=True)], device=device),
+        torch.tensor(PAUSE, device=device),
         torch.tensor([first_pdf(p) for p in phones], device=device),
         torch.tensor([further_pdf(p) for p in phones], device=device),
     )
@@ -153,9 +156,11 @@ class Composer:
     """Draws samples.
 
     Args:
-        utterances: by group ("real", "kokoro", ...); starts count in the store that holds all sound.
+        utterances: by group ("real", "kokoro", ...); starts count in the store that holds all
+            sound.
         shares: how often a group is drawn; groups without utterances are left out.
         lexicon: of all known words.
+        weights: how often each word is said, as in `loop_graph`.
     """
 
     def __init__(
@@ -163,11 +168,17 @@ class Composer:
         utterances: Mapping[str, Sequence[Utterance]],
         shares: Mapping[str, float],
         lexicon: Mapping[str, Sequence[Pronunciation]],
+        weights: Mapping[str, float],
     ) -> None:
         fits = {g: [u for u in us if u.length < 0.93 * LENGTH] for g, us in utterances.items()}
         self.groups = {g: us for g, us in fits.items() if us and shares.get(g)}
-        self.shares = [shares[g] for g in self.groups]
+        hours = {g: sum(u.length for u in us) / RATE / 3600 for g, us in self.groups.items()}
+        self.shares = [shares[g] * min(1.0, hours[g] / ENOUGH_HOURS) for g in self.groups]
         self.lexicon = lexicon
+        total = sum(weights.values())
+        self._cost = {
+            word: math.log(total * len(lexicon[word]) / weight) for word, weight in weights.items()
+        }
         self.speakers: dict[str, list[Utterance]] = {}
         for u in self.groups.get("real", []):
             self.speakers.setdefault(u.voice, []).append(u)
@@ -191,7 +202,7 @@ class Composer:
 
     def _one(self, rng: random.Random) -> tuple[list[tuple[int, int, int]], float, list[str]]:
         """Pieces (source, length, place), speed and words."""
-        speed = rng.uniform(0.85, 1.2)
+        speed = rng.uniform(0.9, 1.12)
         place = int(RATE * rng.uniform(0.04, 0.6))
         pieces, words = [], []
         for u in self._clips(rng)[:PIECES]:
@@ -207,19 +218,27 @@ class Composer:
     def batch(self, rng: random.Random, size: int) -> Batch:
         """`size` samples that have a sound, known phones and room for them."""
         shape = (size, PIECES)
-        source, length, place = np.zeros(shape, np.int64), np.zeros(shape, np.int64), np.zeros(shape, np.int64)
+        source, length, place = (
+            np.zeros(shape, np.int64),
+            np.zeros(shape, np.int64),
+            np.zeros(shape, np.int64),
+        )
         plane = (size, MOST_POSITIONS)
         first, further = np.zeros(plane, np.int64), np.zeros(plane, np.int64)
         start, final = np.full(plane, NEVER, np.float32), np.full(plane, NEVER, np.float32)
         before = np.full((*plane, NEIGHBOURS), MOST_POSITIONS, np.int64)
         after = before.copy()
-        speed = np.zeros(size, np.float32)
+        speed, cost = np.zeros(size, np.float32), np.zeros(size, np.float32)
         row = 0
         while row < size:
-            pieces, speed[row], words = self._one(rng)
-            phones, arcs, ends = sample_graph(with_garbage(words, self.lexicon), self.lexicon)
+            pieces, speed[row], said = self._one(rng)
+            words = with_garbage(said, self.lexicon)
+            phones, arcs, ends = sample_graph(words, self.lexicon)
             into, out = Counter(b for a, b in arcs if a >= 0), Counter(a for a, b in arcs if a >= 0)
-            if len(phones) > MOST_POSITIONS or max([*into.values(), *out.values()], default=0) > NEIGHBOURS:
+            if (
+                len(phones) > MOST_POSITIONS
+                or max([*into.values(), *out.values()], default=0) > NEIGHBOURS
+            ):
                 continue
             for a, b in arcs:
                 if a < 0:
@@ -234,9 +253,12 @@ class Composer:
             first[row, : len(phones)] = [first_pdf(p) for p in phones]
             further[row, : len(phones)] = [further_pdf(p) for p in phones]
             final[row, ends] = 0.0
+            cost[row] = sum(self._cost[word] for word in words) - (len(words) + 1) * math.log(PAUSE)
             row += 1
         warp = np.array([rng.randrange(len(WARPS)) for _ in range(size)], np.int64)
-        return Batch(source, length, place, speed, warp, before, after, start, final, first, further)
+        return Batch(
+            source, length, place, speed, warp, before, after, start, final, first, further, cost
+        )
 
 
 class Batches(torch.utils.data.IterableDataset[Batch]):
@@ -253,12 +275,15 @@ class Batches(torch.utils.data.IterableDataset[Batch]):
 
 
 def play(batch: Batch, store: Tensor) -> Tensor:
-    """(B, LENGTH) float32 in [-1, 1]: the batch's clips at their places, each with its own loudness.
+    """(B, LENGTH) float32 in [-1, 1]: the batch's clips at their places, each with its own
+    loudness.
 
     `store` holds all recordings end to end as int16 on the device.
     """
     device = store.device
-    source, length, place = (torch.from_numpy(a).to(device) for a in (batch.source, batch.length, batch.place))
+    source, length, place = (
+        torch.from_numpy(a).to(device) for a in (batch.source, batch.length, batch.place)
+    )
     speed = torch.from_numpy(batch.speed).to(device)[:, None]
     time = torch.arange(LENGTH, device=device)
     sound = torch.zeros(len(source), LENGTH, device=device)

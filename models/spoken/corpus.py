@@ -32,8 +32,11 @@ class Utterance:
     voice: str
 
 
-def write_shard(path: Path, clips: Iterable[tuple[Samples, Iterable[str], str]], *, lossless: bool = False) -> float:
-    """Write `clips` (samples, words, voice) as `path`.opus or .flac with `path`.jsonl; gives their seconds.
+def write_shard(
+    path: Path, clips: Iterable[tuple[Samples, Iterable[str], str]], *, lossless: bool = False
+) -> float:
+    """Write `clips` (samples, words, voice) as `path`.opus or .flac with `path`.jsonl; gives their
+    seconds.
 
     The index is written last: a shard without one is unfinished and is made again.
     """
@@ -49,7 +52,12 @@ def write_shard(path: Path, clips: Iterable[tuple[Samples, Iterable[str], str]],
     sound = np.concatenate(pieces) if pieces else np.zeros(1, np.float32)
     kind = {"format": "FLAC"} if lossless else {"format": "OGG", "subtype": "OPUS"}
     with soundfile.SoundFile(
-        path.with_suffix(".flac" if lossless else ".opus"), "w", RATE, 1, compression_level=0.9, **kind
+        path.with_suffix(".flac" if lossless else ".opus"),
+        "w",
+        RATE,
+        1,
+        compression_level=0.9,
+        **kind,
     ) as file:
         for offset in range(0, len(sound), BLOCK):
             file.write(sound[offset : offset + BLOCK])
@@ -61,10 +69,14 @@ def read_shard(index: Path) -> tuple[Samples, list[Utterance]]:
     """Samples and utterances of the shard whose .jsonl is `index`."""
     import soundfile
 
-    sound = next(path for path in (index.with_suffix(".opus"), index.with_suffix(".flac")) if path.exists())
+    sound = next(
+        path for path in (index.with_suffix(".opus"), index.with_suffix(".flac")) if path.exists()
+    )
     samples, _ = soundfile.read(sound, dtype="float32")
     rows = [json.loads(line) for line in index.read_text(encoding="utf-8").splitlines()]
-    return samples, [Utterance(r["start"], r["length"], tuple(r["words"]), r["voice"]) for r in rows]
+    return samples, [
+        Utterance(r["start"], r["length"], tuple(r["words"]), r["voice"]) for r in rows
+    ]
 
 
 def shards(folder: Path) -> list[Path]:

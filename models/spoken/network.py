@@ -1,4 +1,5 @@
-"""A factorised time-delay net (TDNN-F, Povey et al. 2018) that Kaldi's nnet3 can run frame by frame."""
+"""A factorised time-delay net (TDNN-F, Povey et al. 2018) that Kaldi's nnet3 can run frame by
+frame."""
 
 from __future__ import annotations
 
@@ -38,7 +39,8 @@ class Shape:
 
 
 class Layer(nn.Module):
-    """Linear bottleneck over (t - stride, t), affine over (t, t + stride), rectifier, norm, bypass."""
+    """Linear bottleneck over (t - stride, t), affine over (t, t + stride), rectifier, norm,
+    bypass."""
 
     def __init__(self, width: int, bottleneck: int, stride: int) -> None:
         super().__init__()
@@ -58,7 +60,8 @@ class Layer(nn.Module):
 class Net(nn.Module):
     """Cepstra in, log probabilities of the pdfs out.
 
-    `shift` and `scale` (40) whiten the cepstra; they are measured once on training data and stay fixed.
+    `shift` and `scale` (40) whiten the cepstra; they are measured once on training data and stay
+    fixed.
     """
 
     shift: Tensor

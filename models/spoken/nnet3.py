@@ -1,7 +1,7 @@
 """Writes Kaldi's binary files: TransitionModel and nnet3, matrices with 8 bits a weight.
 
-Follows the Write functions of Kaldi's classes (hmm/transition-model, nnet3/nnet-simple-component and others,
-Apache-2.0), as far as this net needs them.
+Follows the Write functions of Kaldi's classes (hmm/transition-model, nnet3/nnet-simple-component
+and others, Apache-2.0), as far as this net needs them.
 """
 
 from __future__ import annotations
@@ -46,7 +46,8 @@ def vector(values: ArrayLike) -> bytes:
 
 
 def matrix(values: ArrayLike) -> bytes:
-    """A matrix; large ones as Kaldi's one-byte compressed matrix (format "CM3": one range for all entries)."""
+    """A matrix; large ones as Kaldi's one-byte compressed matrix (format "CM3": one range for all
+    entries)."""
     array = np.ascontiguousarray(values, "<f4")
     rows, columns = array.shape
     if array.size < SMALL:
@@ -75,12 +76,14 @@ def fixed_affine(weights: ArrayLike, bias: ArrayLike) -> bytes:
 
 def affine(weights: ArrayLike, bias: ArrayLike) -> bytes:
     return _updatable(
-        "AffineComponent", token("<LinearParams>") + matrix(weights) + token("<BiasParams>") + vector(bias)
+        "AffineComponent",
+        token("<LinearParams>") + matrix(weights) + token("<BiasParams>") + vector(bias),
     )
 
 
 def delayed(offsets: Sequence[int], weights: ArrayLike, bias: ArrayLike) -> bytes:
-    """TdnnComponent: an affine map over the input at several time offsets; an empty bias means none."""
+    """TdnnComponent: an affine map over the input at several time offsets; an empty bias means
+    none."""
     return _updatable(
         "TdnnComponent",
         token("<TimeOffsets>")
@@ -108,7 +111,14 @@ def _elementwise(kind: str, dim: int) -> bytes:
     body = token("<Dim>") + integer(dim)
     for name in ("<ValueAvg>", "<DerivAvg>"):
         body += token(name) + vector([])
-    body += token("<Count>") + real(0.0) + token("<OderivRms>") + vector([]) + token("<OderivCount>") + real(0.0)
+    body += (
+        token("<Count>")
+        + real(0.0)
+        + token("<OderivRms>")
+        + vector([])
+        + token("<OderivCount>")
+        + real(0.0)
+    )
     body += token("<NumDimsSelfRepaired>") + real(0.0) + token("<NumDimsProcessed>") + real(0.0)
     return _component(kind, body)
 
@@ -122,7 +132,9 @@ def log_softmax(dim: int) -> bytes:
 
 
 def identity(dim: int) -> bytes:
-    return _component("NoOpComponent", token("<Dim>") + integer(dim) + token("<BackpropScale>") + real(1.0))
+    return _component(
+        "NoOpComponent", token("<Dim>") + integer(dim) + token("<BackpropScale>") + real(1.0)
+    )
 
 
 def norm(mean: ArrayLike, variance: ArrayLike, epsilon: float) -> bytes:
@@ -192,7 +204,9 @@ def network(net: Net) -> bytes:
         name = f"layer{number}"
         back, ahead = ([-stride, 0], [0, stride]) if stride else ([0], [0])
         y = graph.add(f"{name}.linear", x, delayed(back, _taps(layer.linear), []))
-        y = graph.add(f"{name}.affine", y, delayed(ahead, _taps(layer.affine), _array(layer.affine.bias)))
+        y = graph.add(
+            f"{name}.affine", y, delayed(ahead, _taps(layer.affine), _array(layer.affine.bias))
+        )
         y = graph.add(f"{name}.relu", y, rectifier(width))
         y = graph.add_norm(f"{name}.norm", y, layer.norm)
         x = graph.add(f"{name}.sum", f"Sum(Scale({BYPASS}, {x}), {y})", identity(width))
@@ -211,7 +225,13 @@ def network(net: Net) -> bytes:
     for name, component in graph.components:
         blob += token("<ComponentName>") + token(name) + component
     context = net.shape.context
-    blob += token("</Nnet3>") + token("<LeftContext>") + integer(context) + token("<RightContext>") + integer(context)
+    blob += (
+        token("</Nnet3>")
+        + token("<LeftContext>")
+        + integer(context)
+        + token("<RightContext>")
+        + integer(context)
+    )
     return blob + token("<Priors>") + vector([])
 
 
@@ -235,7 +255,9 @@ def transitions() -> bytes:
     blob += token("</Topology>") + token("<Tuples>") + integer(len(names))
     for number, name in enumerate(names, 1):
         phone = name if name == SILENCE else name.rsplit("_", 1)[0]
-        blob += integer(number) + integer(0) + integer(first_pdf(phone)) + integer(further_pdf(phone))
+        blob += (
+            integer(number) + integer(0) + integer(first_pdf(phone)) + integer(further_pdf(phone))
+        )
     blob += token("</Tuples>") + token("<LogProbs>")
     blob += vector([0.0] + [math.log(0.5)] * (2 * len(names)))
     return blob + token("</LogProbs>") + token("</TransitionModel>")

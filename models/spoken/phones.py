@@ -1,14 +1,17 @@
 """Phones, their positions in a word, and the two pdfs that each of them owns.
 
-The topology is Kaldi's "chain" one: a phone lasts at least one frame (of 30 ms). Its first frame is scored by one pdf
-and every further frame by another, so that the net can tell "a phone starts here" from "it goes on".
+The topology is Kaldi's "chain" one: a phone lasts at least one frame (of 30 ms). Its first frame
+is scored by one pdf and every further frame by another, so that the net can tell "a phone starts
+here" from "it goes on".
 """
 
 SILENCE = "SIL"  # nobody speaks: pauses, noise, machines
 SPOKEN_NOISE = "SPN"  # speech outside the vocabulary
-ARPABET = tuple(
-    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH".split()
-)
+VOWELS = ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW")
+STOPS = ("B", "CH", "D", "G", "JH", "K", "P", "T")
+FRICATIVES = ("DH", "F", "HH", "S", "SH", "TH", "V", "Z", "ZH")
+SONORANTS = ("L", "M", "N", "NG", "R", "W", "Y")
+ARPABET = tuple(sorted((*VOWELS, *STOPS, *FRICATIVES, *SONORANTS)))
 PHONES = (SILENCE, SPOKEN_NOISE, *ARPABET)
 PDF_COUNT = 2 * len(PHONES)
 GARBAGE = "[unk]"  # the name that vosk's users know
@@ -37,5 +40,6 @@ def positioned(phones: tuple[str, ...]) -> list[str]:
 
 
 def all_positioned() -> list[str]:
-    """Every phone name of the model, silence first; the order is the phone's number in Kaldi, from 1."""
+    """Every phone name of the model, silence first; the order is the phone's number in Kaldi, from
+    1."""
     return [SILENCE] + [f"{p}_{mark}" for p in PHONES[1:] for mark in "BEIS"]

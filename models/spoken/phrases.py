@@ -1,7 +1,9 @@
-"""What the synthetic voices say: readings, numbers, measuring points, commands, words in free order, and chatter.
+"""What the synthetic voices say: readings, numbers, measuring points, commands, words in free
+order, and chatter.
 
-The parser and the run-time grammar decide what a reading is; this sampler only has to show the net every word in
-many neighbourhoods. Whatever the vocabulary holds beyond the lists below still turns up in the free-order samples.
+The parser and the run-time grammar decide what a reading is; this sampler only has to show the net
+every word in many neighbourhoods. Whatever the vocabulary holds beyond the lists below still turns
+up in the free-order samples.
 """
 
 from __future__ import annotations
@@ -11,11 +13,32 @@ import random
 import re
 from collections.abc import Callable, Iterable
 
-DIGITS = "zero one two three four five six seven eight nine".split()
+DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 SPOKEN_DIGITS = [*DIGITS, "oh"]
-TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
-NUMBER_WORDS = {*SPOKEN_DIGITS, *TEENS, *TENS, "hundred", "thousand", "point", "minus", "negative", "and"}
+TEENS = [
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+NUMBER_WORDS = {
+    *SPOKEN_DIGITS,
+    *TEENS,
+    *TENS,
+    "hundred",
+    "thousand",
+    "point",
+    "minus",
+    "negative",
+    "and",
+}
 
 Words = list[str]
 
@@ -30,7 +53,8 @@ def below_hundred(n: int) -> Words:
 
 
 def number(rng: random.Random) -> Words:
-    """A number as people say it: cardinal, digit by digit, or in groups; with or without decimals and sign."""
+    """A number as people say it: cardinal, digit by digit, or in groups; with or without decimals
+    and sign."""
     style = rng.random()
     if style < 0.3:
         words = [rng.choice(SPOKEN_DIGITS) for _ in range(rng.randint(1, 5))]
@@ -41,7 +65,7 @@ def number(rng: random.Random) -> Words:
         if rng.random() < 0.8:
             words += (["and"] if rng.random() < 0.35 else []) + below_hundred(rng.randint(1, 99))
         if rng.random() < 0.3:
-            head = below_hundred(rng.randint(1, 99)) + ["thousand"]
+            head = [*below_hundred(rng.randint(1, 99)), "thousand"]
             words = head + (words if rng.random() < 0.7 else [])
     else:
         words = [rng.choice(TENS + TEENS), *below_hundred(rng.randint(1, 99))]
@@ -55,7 +79,8 @@ def number(rng: random.Random) -> Words:
 
 
 def chatter_words(known: set[str]) -> list[str]:
-    """English words outside the vocabulary, from the prose of the standard library's own help topics."""
+    """English words outside the vocabulary, from the prose of the standard library's own help
+    topics."""
     prose = " ".join(pydoc_data.topics.topics.values()).lower()
     counts: dict[str, int] = {}
     for word in re.findall(r"[a-z]{2,12}", prose):
@@ -69,7 +94,8 @@ class Sampler:
     Args:
         vocabulary: every word that the model must know.
         units: spoken forms of units ("newton metres").
-        sayings: other words that belong together, such as commands ("next step") and states ("open circuit").
+        sayings: other words that belong together, such as commands ("next step") and states ("open
+            circuit").
         speakable: tells whether a word outside the vocabulary can be said (has a pronunciation).
     """
 
@@ -82,8 +108,12 @@ class Sampler:
     ) -> None:
         self.words = sorted(vocabulary)
         known = set(self.words)
-        self.units = [u.split() for u in units if set(u.split()) <= known] or [[w] for w in self.words]
-        self.sayings = [p.split() for p in sayings if set(p.split()) <= known] or [[w] for w in self.words]
+        self.units = [u.split() for u in units if set(u.split()) <= known] or [
+            [w] for w in self.words
+        ]
+        self.sayings = [p.split() for p in sayings if set(p.split()) <= known] or [
+            [w] for w in self.words
+        ]
         self.others = [w for w in self.words if w not in NUMBER_WORDS]
         self.chatter = [w for w in chatter_words(known) if speakable(w)]
         self._known = known
@@ -102,7 +132,8 @@ class Sampler:
         return words
 
     def label(self, rng: random.Random) -> Words:
-        """Something with a number and something after it: a pin and its colours, a terminal and its state."""
+        """Something with a number and something after it: a pin and its colours, a terminal and
+        its state."""
         words = [rng.choice(self.others), *below_hundred(rng.randint(1, 99))]
         return words + [rng.choice(self.others) for _ in range(rng.choice([0, 0, 1, 1, 2]))]
 
@@ -135,6 +166,13 @@ class Sampler:
         return rng.choices([draw for _, draw in kinds], weights)[0](rng)
 
     def to_score(self, rng: random.Random) -> Words:
-        """One utterance of the kind that is scored: readings, bare numbers and sayings, no free order."""
-        return rng.choices([self.reading, lambda r: self._keep_known(number(r)), lambda r: list(r.choice(self.sayings))],
-                           [0.7, 0.1, 0.2])[0](rng)
+        """One utterance of the kind that is scored: readings, bare numbers and sayings, no free
+        order."""
+        return rng.choices(
+            [
+                self.reading,
+                lambda r: self._keep_known(number(r)),
+                lambda r: list(r.choice(self.sayings)),
+            ],
+            [0.7, 0.1, 0.2],
+        )[0](rng)

