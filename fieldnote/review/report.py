@@ -154,6 +154,11 @@ class _Contents:
             ),
             "tally": self.p.tally(story),
             **self.summary(),
+            "confirmed": [
+                (event.at, self.p.steps.get(str(event.body.get("from"))) or "")
+                for event in story.events
+                if event.kind == "step" and event.body.get("acknowledged")
+            ],
             "readings": readings,
             "bars": {line.now.number: reading_bar(line.now) for line in readings},
             "wires": story.of("wire"),
@@ -362,7 +367,9 @@ def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
         points.append((line.result, words, detail))
     for event in story.events:
         if event.kind == "step" and event.body.get("move") == "skip":
-            words = t("Step skipped: %(step)s", step=p.step(str(event.body.get("step") or "")))
+            # "step" is where the move leads, where "from" tells which one was left out.
+            left_out = str(event.body.get("from") or event.body.get("step") or "")
+            words = t("Step skipped: %(step)s", step=p.steps.get(left_out) or p.step(left_out))
             points.append(("unchecked", words, str(event.body.get("why") or "")))
     points += [("unclear", words, "") for words in story.conflicts]
     if not meter_name(story):

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from fieldnote.joblog import JobLog, Record
 from fieldnote.review import report
@@ -24,6 +24,8 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+expect.set_options(timeout=20_000)  # ms, where the machine has other work; a pass takes none of it
 
 
 @pytest.fixture

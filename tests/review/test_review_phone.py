@@ -298,7 +298,7 @@ def test_the_certificate_is_for_this_address_and_its_fingerprint_is_the_one_show
 
 
 def test_the_invitation_is_a_qr_code_of_the_address():
-    shown = Invitation("https://192.0.2.7:8443/enter/abc", "AA:BB", lambda: "").qr()
+    shown = Invitation("https://192.0.2.7:8443/enter/abc", "AA:BB", lambda: "").qr
     assert len(shown.splitlines()) > 10
 
 

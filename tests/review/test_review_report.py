@@ -191,3 +191,20 @@ def test_the_summary_stays_short_and_names_what_it_leaves_out(log: JobLog, tmp_p
     assert "point 11: 14.0 Ω" in plain(page[page.index("Further open points") :]).lower().replace(
         "ω", "Ω"
     )
+
+
+def test_confirmed_cautions_and_skipped_steps_are_told_in_the_procedures_words(
+    log: JobLog, tmp_path: Path
+):
+    steps = [{"id": "clear", "ask": "Nobody near the tiller."}, {"id": "leak", "ask": "Leak test"}]
+    facts = {"procedure": {"name": "p", "steps": steps}}
+    log.start_job(facts, at=invented.START, ref="steps")
+    moves = (
+        {"from": "clear", "step": "leak", "move": "next", "acknowledged": True},
+        {"from": "leak", "step": "end", "move": "skip", "why": "sealed"},
+    )
+    for body in moves:
+        log.append("steps", "step", body, at=invented.START)
+    words = plain(report(log, "steps", tmp_path / "s.html", locale="en").read_text("utf-8"))
+    assert "Confirmed during the job: Nobody near the tiller. 09:12:05" in words
+    assert "Step skipped: Leak test sealed" in words

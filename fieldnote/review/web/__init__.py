@@ -2,7 +2,7 @@
 
     serve_review(log, hands=lambda ref: Recorder(log, ref, clock=now))
 
-    serve_phone(log, ref, hands=..., ready=lambda invitation: print(invitation.qr()))
+    serve_phone(log, ref, hands=..., ready=lambda invitation: print(invitation.qr))
 
 Both answer only to those who hold a secret made at the start.
 """

@@ -38,6 +38,7 @@ class Invitation:
     fingerprint: str
     another: Callable[[], str]
 
+    @property
     def qr(self) -> str:
         """The address as a QR code (ISO/IEC 18004) for a terminal."""
         drawn = io.StringIO()
