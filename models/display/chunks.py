@@ -1,5 +1,6 @@
-"""Samples by the chunk, as arrays. Run as a program it writes chunks to its standard output until it is stopped:
-the trainings start one such process for each core (`python -m models.display.chunks crop --seed 7 --count 64`).
+"""Samples by the chunk, as arrays. Run as a program it writes chunks to its standard output until
+it is stopped: the trainings start one such process for each core (`python -m models.display.chunks
+crop --seed 7 --count 64`).
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ Chunk = dict[str, np.ndarray]
 
 
 def crop_chunk(rng: np.random.Generator, count: int, severity: float) -> Chunk:
-    """`count` reader samples: pictures as `samples.fit` gives them, widths, and labels padded to LONGEST."""
+    """`count` reader samples: pictures as `samples.fit` gives them, widths, and labels padded to
+    LONGEST."""
     most = samples.LONGEST
     chunk: Chunk = {
         "picture": np.zeros((count, samples.READER_HEIGHT, samples.READER_WIDTH, 3), np.uint8),
@@ -48,7 +50,10 @@ def scene_chunk(rng: np.random.Generator, count: int, severity: float) -> Chunk:
     }
 
 
-MAKERS: dict[str, Callable[[np.random.Generator, int, float], Chunk]] = {"crop": crop_chunk, "scene": scene_chunk}
+MAKERS: dict[str, Callable[[np.random.Generator, int, float], Chunk]] = {
+    "crop": crop_chunk,
+    "scene": scene_chunk,
+}
 
 
 def write(out: BinaryIO, chunk: Chunk) -> None:
@@ -79,7 +84,9 @@ def main() -> None:
     parser.add_argument("kind", choices=MAKERS)
     parser.add_argument("--seed", type=int, nargs="+", required=True)
     parser.add_argument("--count", type=int, default=64, help="samples a chunk")
-    parser.add_argument("--easy", type=int, default=0, help="samples over which the severity rises to its full")
+    parser.add_argument(
+        "--easy", type=int, default=0, help="samples over which the severity rises to its full"
+    )
     parser.add_argument("--severity", type=float, default=0.8)
     options = parser.parse_args()
     cv2.setNumThreads(1)
@@ -87,7 +94,10 @@ def main() -> None:
     with contextlib.suppress(BrokenPipeError, KeyboardInterrupt):
         while True:
             share = min(1.0, 0.35 + made / options.easy) if options.easy else 1.0
-            write(sys.stdout.buffer, MAKERS[options.kind](rng, options.count, options.severity * share))
+            write(
+                sys.stdout.buffer,
+                MAKERS[options.kind](rng, options.count, options.severity * share),
+            )
             made += options.count
 
 

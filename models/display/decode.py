@@ -1,4 +1,5 @@
-"""From the networks' output to boxes and strings: numpy and OpenCV only, used to evaluate the weights."""
+"""From the networks' output to boxes and strings: numpy and OpenCV only, used to evaluate the
+weights."""
 
 from __future__ import annotations
 
@@ -13,13 +14,20 @@ from models.display.samples import FINDER_SIZE, GREY, fit, normalise
 from models.display.text import ALPHABET
 
 CLASSES = len(ALPHABET) + 1
-VIEWS = ((0.0, 0.0, 0.0, 0.0), (0.15, 0.08, 0.15, 0.08), (-0.08, -0.04, -0.08, -0.04), (0.3, 0.0, 0.0, 0.12), (0.0, 0.12, 0.3, 0.0))
+VIEWS = (
+    (0.0, 0.0, 0.0, 0.0),
+    (0.15, 0.08, 0.15, 0.08),
+    (-0.08, -0.04, -0.08, -0.04),
+    (0.3, 0.0, 0.0, 0.12),
+    (0.0, 0.12, 0.3, 0.0),
+)
 """Margins (left, top, right, bottom) added to a crop for each view, in heights of the crop."""
 
 
 @dataclass(slots=True)
 class Box:
-    """A box found: centre, half length and half height in px, direction as a unit vector, score in [0, 1]."""
+    """A box found: centre, half length and half height in px, direction as a unit vector, score in
+    [0, 1]."""
 
     centre: np.ndarray
     half: np.ndarray
@@ -31,12 +39,15 @@ class Box:
         across = np.array([-self.along[1], self.along[0]])
         a = self.along * (self.half[0] + 2 * grow_x * self.half[1])
         b = across * self.half[1] * (1 + 2 * grow_y)
-        return np.stack([self.centre - a - b, self.centre + a - b, self.centre + a + b, self.centre - a + b]).astype(np.float32)
+        return np.stack(
+            [self.centre - a - b, self.centre + a - b, self.centre + a + b, self.centre - a + b]
+        ).astype(np.float32)
 
 
 @dataclass(slots=True)
 class Read:
-    """Strings with their probabilities, likeliest first; point: probability that a point follows each digit of the best."""
+    """Strings with their probabilities, likeliest first; point: probability that a point follows
+    each digit of the best."""
 
     ranked: list[tuple[str, float]]
 
@@ -53,13 +64,17 @@ def network(path: Path) -> cv2.dnn.Net:
     return cv2.dnn.readNetFromONNX(str(path))
 
 
-def find(net: cv2.dnn.Net, picture: np.ndarray, size: int = FINDER_SIZE, threshold: float = 0.5) -> list[Box]:
+def find(
+    net: cv2.dnn.Net, picture: np.ndarray, size: int = FINDER_SIZE, threshold: float = 0.5
+) -> list[Box]:
     """Displays in an upright RGB picture (uint8), the best score first."""
     h, w = picture.shape[:2]
     k = size / max(h, w)
     nw, nh = max(1, round(w * k)), max(1, round(h * k))
     canvas = np.full((-(-nh // 32) * 32, -(-nw // 32) * 32, 3), GREY, np.uint8)
-    canvas[:nh, :nw] = cv2.resize(picture, (nw, nh), interpolation=cv2.INTER_AREA if k < 1 else cv2.INTER_LINEAR)
+    canvas[:nh, :nw] = cv2.resize(
+        picture, (nw, nh), interpolation=cv2.INTER_AREA if k < 1 else cv2.INTER_LINEAR
+    )
     net.setInput((canvas.astype(np.float32) / 127.5 - 1).transpose(2, 0, 1)[None])
     out = net.forward()[0]
     score = 1 / (1 + np.exp(-out[0]))
@@ -97,9 +112,15 @@ def cut(picture: np.ndarray, quad: np.ndarray) -> np.ndarray:
     if high > 2 * h:  # shrink first, or the warp would skip pixels
         k = h / high
         source = cv2.resize(picture, None, fx=k, fy=k, interpolation=cv2.INTER_AREA)
-        quad = quad * np.array([source.shape[1] / picture.shape[1], source.shape[0] / picture.shape[0]], np.float32)
-    matrix = cv2.getPerspectiveTransform(quad.astype(np.float32), np.float32([(0, 0), (w, 0), (w, h), (0, h)]))
-    return cv2.warpPerspective(source, matrix, (w, h), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        quad = quad * np.array(
+            [source.shape[1] / picture.shape[1], source.shape[0] / picture.shape[0]], np.float32
+        )
+    matrix = cv2.getPerspectiveTransform(
+        quad.astype(np.float32), np.float32([(0, 0), (w, 0), (w, h), (0, h)])
+    )
+    return cv2.warpPerspective(
+        source, matrix, (w, h), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
 
 
 def logits(net: cv2.dnn.Net, crops: list[np.ndarray]) -> np.ndarray:
@@ -116,11 +137,14 @@ def log_softmax(out: np.ndarray) -> np.ndarray:
 
 def greedy(scores: np.ndarray) -> str:
     best = scores.argmax(0)
-    return "".join(ALPHABET[best[t] - 1] for t in np.flatnonzero(np.diff(best, prepend=0)) if best[t])
+    return "".join(
+        ALPHABET[best[t] - 1] for t in np.flatnonzero(np.diff(best, prepend=0)) if best[t]
+    )
 
 
 def beam(scores: np.ndarray, width: int = 6) -> list[str]:
-    """Likeliest strings of one view: prefix beam search over (classes, frames) log probabilities."""
+    """Likeliest strings of one view: prefix beam search over (classes, frames) log
+    probabilities."""
     beams: dict[str, tuple[float, float]] = {"": (0.0, -np.inf)}
     for column in scores.T:
         grown: dict[str, list[float]] = defaultdict(lambda: [-np.inf, -np.inf])
@@ -140,7 +164,10 @@ def beam(scores: np.ndarray, width: int = 6) -> list[str]:
                 else:
                     longer = grown[prefix + char]
                     longer[1] = np.logaddexp(longer[1], both + column[c])
-        beams = {p: (b, f) for p, (b, f) in sorted(grown.items(), key=lambda item: -np.logaddexp(*item[1]))[:width]}
+        beams = {
+            p: (b, f)
+            for p, (b, f) in sorted(grown.items(), key=lambda item: -np.logaddexp(*item[1]))[:width]
+        }
     return list(beams)
 
 
@@ -161,18 +188,25 @@ def forward(scores: np.ndarray, text: str) -> float:
 
 def plausible(text: str) -> bool:
     """Could stand on a display as one reading: at most one point, a sign only in front."""
-    return bool(text) and text.count(".") <= 1 and "-" not in text.lstrip("-") and text not in ("-", ".", ":")
+    return (
+        bool(text)
+        and text.count(".") <= 1
+        and "-" not in text.lstrip("-")
+        and text not in ("-", ".", ":")
+    )
 
 
-def read(net: cv2.dnn.Net, crop: np.ndarray, views: tuple[tuple[float, float, float, float], ...] = VIEWS) -> Read:
+def read(
+    net: cv2.dnn.Net, crop: np.ndarray, views: tuple[tuple[float, float, float, float], ...] = VIEWS
+) -> Read:
     """A display line in an RGB crop: strings scored as wholes over several views."""
     h, w = crop.shape[:2]
     pad = max(1, int(0.35 * h))
     wide = cv2.copyMakeBorder(crop, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
     crops = []
     for left, top, right, bottom in views:
-        y0, y1 = int(round(pad - top * h)), int(round(pad + h + bottom * h))
-        x0, x1 = int(round(pad - left * h)), int(round(pad + w + right * h))
+        y0, y1 = round(pad - top * h), round(pad + h + bottom * h)
+        x0, x1 = round(pad - left * h), round(pad + w + right * h)
         crops.append(wide[max(0, y0) : y1, max(0, x0) : x1])
     scores = log_softmax(logits(net, crops))
     candidates = {text for view in scores for text in beam(view)}
@@ -180,7 +214,11 @@ def read(net: cv2.dnn.Net, crop: np.ndarray, views: tuple[tuple[float, float, fl
         digits = text.replace(".", "")
         sign = len(digits) - len(digits.lstrip("-"))
         if text == next(iter(candidates)) or len(candidates) < 40:
-            candidates |= {digits} | {digits[:i] + "." + digits[i:] for i in range(sign + 1, len(digits))}
+            candidates |= {digits} | {
+                digits[:i] + "." + digits[i:] for i in range(sign + 1, len(digits))
+            }
     kept = [text for text in candidates if plausible(text)]
-    ranked = [(text, float(np.mean([np.exp(forward(view, text)) for view in scores]))) for text in kept]
+    ranked = [
+        (text, float(np.mean([np.exp(forward(view, text)) for view in scores]))) for text in kept
+    ]
     return Read(sorted(ranked, key=lambda item: -item[1])[:8])

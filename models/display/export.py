@@ -1,4 +1,5 @@
-"""Write reader.onnx and finder.onnx from checkpoints: `python -m models.display.export FOLDER [--to FOLDER]`."""
+"""Write reader.onnx and finder.onnx from checkpoints: `python -m models.display.export FOLDER [--to
+FOLDER]`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""Samples made by worker processes and kept in the accelerator's memory, so that training never waits for them."""
+"""Samples made by worker processes and kept in the accelerator's memory, so that training never
+waits for them."""
 
 from __future__ import annotations
 
@@ -21,23 +22,44 @@ PATIENCE = 60.0
 class Feed:
     """Workers of one kind of sample and the store that training draws from.
 
-    Worker k draws from numpy's default generator seeded with (seed, k): the stream of each worker is fixed, the order
-    in which their chunks arrive is not.
+    Worker k draws from numpy's default generator seeded with (seed, k): the stream of each worker
+    is fixed, the order in which their chunks arrive is not.
     """
 
-    def __init__(self, kind: str, workers: int, seed: int, capacity: int, device: torch.device, count: int, easy: int = 0) -> None:
+    def __init__(
+        self,
+        kind: str,
+        workers: int,
+        seed: int,
+        capacity: int,
+        device: torch.device,
+        count: int,
+        easy: int = 0,
+    ) -> None:
         self.made = 0
         self._capacity, self._device = capacity, device
         self._store: dict[str, torch.Tensor] = {}
         self._arrived: queue.Queue[chunks.Chunk] = queue.Queue(maxsize=max(8, 512 // count))
         self._workers = [
             subprocess.Popen(
-                [sys.executable, "-m", "models.display.chunks", kind, "--count", str(count), "--easy", str(easy),
-                 "--seed", str(seed), str(k)],
-                stdout=subprocess.PIPE, cwd=Path(__file__).parents[2],
+                [
+                    sys.executable,
+                    "-m",
+                    "models.display.chunks",
+                    kind,
+                    "--count",
+                    str(count),
+                    "--easy",
+                    str(easy),
+                    "--seed",
+                    str(seed),
+                    str(k),
+                ],
+                stdout=subprocess.PIPE,
+                cwd=Path(__file__).parents[2],
             )
             for k in range(workers)
-        ]  # fmt: skip
+        ]
         self._receivers: list[threading.Thread] = []
         for worker in self._workers:
             receiver = threading.Thread(target=self._receive, args=(worker,), daemon=True)
@@ -54,7 +76,9 @@ class Feed:
         start = time.monotonic()
         while self.made < least:
             if time.monotonic() - start > PATIENCE:
-                raise RuntimeError(f"Only {self.made} samples came in {PATIENCE:.0f} s: the workers don't work.")
+                raise RuntimeError(
+                    f"Only {self.made} samples came in {PATIENCE:.0f} s: the workers don't work."
+                )
             self.take_in()
             time.sleep(0.05)
 
@@ -68,7 +92,9 @@ class Feed:
             if not self._store:
                 for name, rows in chunk.items():
                     kind = torch.from_numpy(rows).dtype
-                    self._store[name] = torch.zeros((self._capacity, *rows.shape[1:]), dtype=kind, device=self._device)
+                    self._store[name] = torch.zeros(
+                        (self._capacity, *rows.shape[1:]), dtype=kind, device=self._device
+                    )
             count = len(chunk["picture"])
             first = self.made % self._capacity
             for name, rows in chunk.items():

@@ -1,4 +1,5 @@
-"""The two networks. Layers are those that OpenCV's dnn runs: convolution, ReLU, addition, nearest resize."""
+"""The two networks. Layers are those that OpenCV's dnn runs: convolution, ReLU, addition, nearest
+resize."""
 
 from __future__ import annotations
 
@@ -9,16 +10,31 @@ from models.display.text import ALPHABET
 
 CTC_CLASSES = len(ALPHABET) + 1
 READER_CHANNELS = CTC_CLASSES + 3
-"""CTC logits, then the point-after logit, then the digit's top and bottom as shares of the crop's height."""
+"""CTC logits, then the point-after logit, then the digit's top and bottom as shares of the crop's
+height."""
 FINDER_CHANNELS = 8
 """Reading logit, unit logit, log distances left, top, right, bottom (in 16 px), cos, sin."""
 
 
-def _conv(into: int, out: int, kernel: int | tuple[int, int] = 3, stride: int | tuple[int, int] = 1, dilation: int = 1) -> nn.Sequential:
+def _conv(
+    into: int,
+    out: int,
+    kernel: int | tuple[int, int] = 3,
+    stride: int | tuple[int, int] = 1,
+    dilation: int = 1,
+) -> nn.Sequential:
     k = (kernel, kernel) if isinstance(kernel, int) else kernel
     padding = (k[0] // 2 * (dilation if k[0] > 1 and k[1] == k[0] else 1), k[1] // 2 * dilation)
     return nn.Sequential(
-        nn.Conv2d(into, out, k, stride, padding, dilation=(dilation if k[0] == k[1] else 1, dilation), bias=False),
+        nn.Conv2d(
+            into,
+            out,
+            k,
+            stride,
+            padding,
+            dilation=(dilation if k[0] == k[1] else 1, dilation),
+            bias=False,
+        ),
         nn.BatchNorm2d(out),
         nn.ReLU(inplace=True),
     )
@@ -49,7 +65,9 @@ class Reader(nn.Module):
             _conv(96, 144, 3, (2, 1)),  # 3 × 80
             Residual(144),
         )
-        self.squeeze = nn.Sequential(nn.Conv2d(144, 192, (3, 1), bias=False), nn.BatchNorm2d(192), nn.ReLU(inplace=True))
+        self.squeeze = nn.Sequential(
+            nn.Conv2d(144, 192, (3, 1), bias=False), nn.BatchNorm2d(192), nn.ReLU(inplace=True)
+        )
         self.along = nn.ModuleList([_conv(192, 192, (1, 5), dilation=d) for d in (1, 2, 4, 8)])
         self.head = nn.Conv2d(192, READER_CHANNELS, 1)
 
@@ -68,7 +86,12 @@ class Finder(nn.Module):
         self.stem = nn.Sequential(_conv(3, 16, 3, 2), _conv(16, 32, 3, 2), _conv(32, 32))  # /4
         self.eighth = nn.Sequential(_conv(32, 64, 3, 2), Residual(64))
         self.sixteenth = nn.Sequential(_conv(64, 96, 3, 2), Residual(96), Residual(96, dilation=2))
-        self.deep = nn.Sequential(_conv(96, 144, 3, 2), Residual(144), Residual(144, dilation=2), Residual(144, dilation=3))
+        self.deep = nn.Sequential(
+            _conv(96, 144, 3, 2),
+            Residual(144),
+            Residual(144, dilation=2),
+            Residual(144, dilation=3),
+        )
         self.lateral = nn.ModuleList([nn.Conv2d(c, width, 1) for c in (32, 64, 96, 144)])
         self.smooth = nn.ModuleList([_conv(width, width) for _ in range(3)])
         self.head = nn.Sequential(_conv(width, width), nn.Conv2d(width, FINDER_CHANNELS, 1))
@@ -82,7 +105,9 @@ class Finder(nn.Module):
         deep = self.deep(sixteenth)
         y = self.lateral[3](deep)
         for level, features in ((2, sixteenth), (1, eighth), (0, quarter)):
-            y = nn.functional.interpolate(y, scale_factor=2.0, mode="nearest") + self.lateral[level](features)
+            y = nn.functional.interpolate(y, scale_factor=2.0, mode="nearest") + self.lateral[
+                level
+            ](features)
             y = self.smooth[level](y)
         return self.head(y)
 
@@ -91,6 +116,12 @@ def export(net: nn.Module, example: Tensor, path: str, dynamic: dict[int, str]) 
     """Write a network as ONNX with batch norm folded in."""
     net = net.eval().float().cpu().to(memory_format=torch.contiguous_format)
     torch.onnx.export(
-        net, (example,), path, input_names=["x"], output_names=["y"], opset_version=17, dynamo=False,
+        net,
+        (example,),
+        path,
+        input_names=["x"],
+        output_names=["y"],
+        opset_version=17,
+        dynamo=False,
         dynamic_axes={"x": {0: "n"} | dynamic, "y": {0: "n"} | dynamic},
-    )  # fmt: skip
+    )

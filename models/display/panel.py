@@ -1,4 +1,5 @@
-"""A display panel as it looks face on: lines of characters, annunciators, glass, bezel and a strip of the body."""
+"""A display panel as it looks face on: lines of characters, annunciators, glass, bezel and a strip
+of the body."""
 
 from __future__ import annotations
 
@@ -24,7 +25,8 @@ class Marked:
 
 @dataclass(slots=True)
 class Panel:
-    """picture: float32 (height, width, 3) RGB in 0..255. glass: left, top, right, bottom of the display in it."""
+    """picture: float32 (height, width, 3) RGB in 0..255. glass: left, top, right, bottom of the
+    display in it."""
 
     picture: np.ndarray
     glass: tuple[int, int, int, int]
@@ -34,7 +36,8 @@ class Panel:
 
 @dataclass(slots=True)
 class Ink:
-    """Colours of one panel: background, lit parts and ghosts (float32 RGB), and whether it glows."""
+    """Colours of one panel: background, lit parts and ghosts (float32 RGB), and whether it
+    glows."""
 
     ground: np.ndarray
     lit: np.ndarray
@@ -50,43 +53,102 @@ def body_colour(rng: np.random.Generator) -> np.ndarray:
     """Colour of a housing or a wall: mostly greys, blacks and whites with a tint."""
     if rng.random() < 0.3:
         return colour(rng)
-    return np.clip(rng.choice([rng.uniform(5, 70), rng.uniform(60, 190), rng.uniform(180, 250)]) + rng.normal(0, 12, 3), 0, 255).astype(np.float32)
+    return np.clip(
+        rng.choice([rng.uniform(5, 70), rng.uniform(60, 190), rng.uniform(180, 250)])
+        + rng.normal(0, 12, 3),
+        0,
+        255,
+    ).astype(np.float32)
 
 
 def swell(rng: np.random.Generator, height: int, width: int, cells: int = 4) -> np.ndarray:
     """A smooth random field (height, width), about unit variance: light, stains, shadows."""
-    coarse = rng.normal(size=(int(rng.integers(2, cells + 1)), int(rng.integers(2, cells + 2)))).astype(np.float32)
+    coarse = rng.normal(
+        size=(int(rng.integers(2, cells + 1)), int(rng.integers(2, cells + 2)))
+    ).astype(np.float32)
     return cv2.resize(coarse, (width, height), interpolation=cv2.INTER_CUBIC)
 
 
 LCD_GROUNDS = np.array(
-    [(120, 130, 110), (150, 160, 130), (190, 200, 190), (225, 228, 225), (160, 190, 90), (90, 200, 60), (30, 190, 50),
-     (20, 150, 60), (240, 150, 40), (220, 120, 30), (200, 100, 60), (100, 220, 200), (60, 200, 230), (150, 190, 240),
-     (90, 110, 220), (110, 110, 105), (70, 75, 70), (180, 170, 140), (255, 240, 190), (140, 70, 45)], np.float32)  # fmt: skip
+    [
+        (120, 130, 110),
+        (150, 160, 130),
+        (190, 200, 190),
+        (225, 228, 225),
+        (160, 190, 90),
+        (90, 200, 60),
+        (30, 190, 50),
+        (20, 150, 60),
+        (240, 150, 40),
+        (220, 120, 30),
+        (200, 100, 60),
+        (100, 220, 200),
+        (60, 200, 230),
+        (150, 190, 240),
+        (90, 110, 220),
+        (110, 110, 105),
+        (70, 75, 70),
+        (180, 170, 140),
+        (255, 240, 190),
+        (140, 70, 45),
+    ],
+    np.float32,
+)
 LED_COLOURS = np.array(
-    [(255, 30, 20), (255, 60, 50), (60, 255, 60), (130, 255, 40), (255, 170, 40), (255, 120, 20), (60, 120, 255),
-     (230, 240, 255), (60, 230, 255), (255, 255, 255)], np.float32)  # fmt: skip
+    [
+        (255, 30, 20),
+        (255, 60, 50),
+        (60, 255, 60),
+        (130, 255, 40),
+        (255, 170, 40),
+        (255, 120, 20),
+        (60, 120, 255),
+        (230, 240, 255),
+        (60, 230, 255),
+        (255, 255, 255),
+    ],
+    np.float32,
+)
 
 
 def ink(rng: np.random.Generator) -> Ink:
     """Colours of an LCD (dark on light, or light on dark), an LED or a TFT panel."""
     kind = rng.random()
     if kind < 0.66:
-        ground = LCD_GROUNDS[rng.integers(len(LCD_GROUNDS))] * rng.uniform(0.45, 1.1) + rng.normal(0, 14, 3)
+        ground = LCD_GROUNDS[rng.integers(len(LCD_GROUNDS))] * rng.uniform(0.45, 1.1) + rng.normal(
+            0, 14, 3
+        )
         ground = np.clip(ground, 8, 255).astype(np.float32)
         contrast = rng.uniform(0.16, 0.45) if rng.random() < 0.34 else rng.uniform(0.45, 0.97)
         tint = colour(rng, -14, 20)
-        lit = np.clip(ground * (1 - contrast) + tint * (1 - contrast) + rng.choice([0, 1]) * tint, 0, 255)
-        ghost = float(rng.choice([0.0, rng.uniform(0.02, 0.14), rng.uniform(0.12, 0.42)], p=[0.35, 0.42, 0.23]))
+        lit = np.clip(
+            ground * (1 - contrast) + tint * (1 - contrast) + rng.choice([0, 1]) * tint, 0, 255
+        )
+        ghost = float(
+            rng.choice(
+                [0.0, rng.uniform(0.02, 0.14), rng.uniform(0.12, 0.42)], p=[0.35, 0.42, 0.23]
+            )
+        )
         return Ink(ground, lit, ghost, False)
     if kind < 0.74:  # light on dark glass
-        ground = colour(rng, 0, 60) + rng.choice([0.0, 1.0]) * np.array([0, 20, rng.uniform(40, 160)], np.float32)
+        ground = colour(rng, 0, 60) + rng.choice([0.0, 1.0]) * np.array(
+            [0, 20, rng.uniform(40, 160)], np.float32
+        )
         lit = np.clip(ground + rng.uniform(70, 220) + colour(rng, -20, 20), 0, 255)
-        return Ink(ground.astype(np.float32), lit, float(rng.choice([0.0, rng.uniform(0.02, 0.3)])), False)
+        return Ink(
+            ground.astype(np.float32), lit, float(rng.choice([0.0, rng.uniform(0.02, 0.3)])), False
+        )
     if kind < 0.94:
-        lit = np.clip(LED_COLOURS[rng.integers(len(LED_COLOURS))] * rng.uniform(0.7, 1.0) + rng.uniform(0, 50), 0, 255)
+        lit = np.clip(
+            LED_COLOURS[rng.integers(len(LED_COLOURS))] * rng.uniform(0.7, 1.0)
+            + rng.uniform(0, 50),
+            0,
+            255,
+        )
         ground = colour(rng, 2, 34) + (lit * rng.uniform(0.05, 0.32) if rng.random() < 0.3 else 0)
-        ghost = float(rng.choice([0.0, rng.uniform(0.03, 0.2), rng.uniform(0.2, 0.5)], p=[0.4, 0.3, 0.3]))
+        ghost = float(
+            rng.choice([0.0, rng.uniform(0.03, 0.2), rng.uniform(0.2, 0.5)], p=[0.4, 0.3, 0.3])
+        )
         return Ink(ground.astype(np.float32), lit, ghost, True)
     ground = colour(rng)
     lit = colour(rng)
@@ -104,11 +166,23 @@ def _stamp(canvas: np.ndarray, mask: np.ndarray, x: int, y: int, gain: float = 1
         np.maximum(view, mask[y0 - y : y1 - y, x0 - x : x1 - x] * gain, out=view)
 
 
-def paint(picture: np.ndarray, mask: np.ndarray, x: float, y: float, paint_colour: np.ndarray, strength: float = 1.0) -> None:
+def paint(
+    picture: np.ndarray,
+    mask: np.ndarray,
+    x: float,
+    y: float,
+    paint_colour: np.ndarray,
+    strength: float = 1.0,
+) -> None:
     """Blend a mask in one colour onto an RGB picture at (x, y), cut at the edges."""
     h, w = mask.shape
     x, y = int(x), int(y)
-    x0, y0, x1, y1 = max(0, x), max(0, y), min(picture.shape[1], x + w), min(picture.shape[0], y + h)
+    x0, y0, x1, y1 = (
+        max(0, x),
+        max(0, y),
+        min(picture.shape[1], x + w),
+        min(picture.shape[0], y + h),
+    )
     if x1 > x0 and y1 > y0:
         alpha = mask[y0 - y : y1 - y, x0 - x : x1 - x, None] * strength
         view = picture[y0:y1, x0:x1]
@@ -125,19 +199,37 @@ def _quad(left: float, top: float, right: float, bottom: float) -> np.ndarray:
 
 
 def _symbol(rng: np.random.Generator, size: int) -> np.ndarray:
-    """A battery, an arrow, a bolt, a bar graph: signs on displays that are neither digits nor letters."""
+    """A battery, an arrow, a bolt, a bar graph: signs on displays that are neither digits nor
+    letters."""
     mask = np.zeros((size + 2, size * 4 + 2), np.float32)
     kind = int(rng.integers(5))
     s = float(size)
     if kind == 0:
-        cv2.rectangle(mask, (1, int(s * 0.25)), (int(s * 1.3), int(s * 0.85)), 1.0, max(1, size // 9))
+        cv2.rectangle(
+            mask, (1, int(s * 0.25)), (int(s * 1.3), int(s * 0.85)), 1.0, max(1, size // 9)
+        )
         cv2.rectangle(mask, (int(s * 1.3), int(s * 0.4)), (int(s * 1.45), int(s * 0.7)), 1.0, -1)
-        cv2.rectangle(mask, (3, int(s * 0.35)), (int(s * rng.uniform(0.3, 1.2)), int(s * 0.75)), 1.0, -1)
+        cv2.rectangle(
+            mask, (3, int(s * 0.35)), (int(s * rng.uniform(0.3, 1.2)), int(s * 0.75)), 1.0, -1
+        )
     elif kind == 1:
         points = np.array([(0.1, 0.2), (0.9, 0.5), (0.1, 0.8)]) * s
         cv2.fillPoly(mask, [np.int32(points)], 1.0, cv2.LINE_AA)
     elif kind == 2:
-        points = np.array([(0.5, 0.0), (0.2, 0.55), (0.45, 0.55), (0.3, 1.0), (0.8, 0.4), (0.5, 0.4), (0.7, 0.0)]) * s
+        points = (
+            np.array(
+                [
+                    (0.5, 0.0),
+                    (0.2, 0.55),
+                    (0.45, 0.55),
+                    (0.3, 1.0),
+                    (0.8, 0.4),
+                    (0.5, 0.4),
+                    (0.7, 0.0),
+                ]
+            )
+            * s
+        )
         cv2.fillPoly(mask, [np.int32(points)], 1.0, cv2.LINE_AA)
     elif kind == 3:
         bars, on = int(rng.integers(6, 24)), int(rng.integers(1, 24))
@@ -145,14 +237,28 @@ def _symbol(rng: np.random.Generator, size: int) -> np.ndarray:
         for bar in range(bars):
             if bar < on or bar % 5 == 0:
                 tall = 1.0 if bar < on else 0.5
-                cv2.rectangle(mask, (int(bar * step), int(s * (1 - 0.8 * tall))), (int(bar * step + step * 0.6), size), 1.0, -1)
+                cv2.rectangle(
+                    mask,
+                    (int(bar * step), int(s * (1 - 0.8 * tall))),
+                    (int(bar * step + step * 0.6), size),
+                    1.0,
+                    -1,
+                )
     else:
-        cv2.circle(mask, (size // 2, size // 2), max(2, size // 2 - 1), 1.0, -1 if rng.random() < 0.4 else max(1, size // 10), cv2.LINE_AA)
+        cv2.circle(
+            mask,
+            (size // 2, size // 2),
+            max(2, size // 2 - 1),
+            1.0,
+            -1 if rng.random() < 0.4 else max(1, size // 10),
+            cv2.LINE_AA,
+        )
     return mask
 
 
 class _Layout:
-    """Lines and signs laid out round the main line, in px with the main line's cell at the origin."""
+    """Lines and signs laid out round the main line, in px with the main line's cell at the
+    origin."""
 
     def __init__(self, rng: np.random.Generator, height: float) -> None:
         self.rng, self.height = rng, height
@@ -162,20 +268,32 @@ class _Layout:
         self.x0 = self.y0 = np.inf
         self.x1 = self.y1 = -np.inf
 
-    def place(self, line: glyphs.Line, x: float, y: float, reading: bool, unit: bool = False, gain: float = 1.0) -> None:
+    def place(
+        self,
+        line: glyphs.Line,
+        x: float,
+        y: float,
+        reading: bool,
+        unit: bool = False,
+        gain: float = 1.0,
+    ) -> None:
         """Put a line's ink box with its top left at (x, y)."""
-        ox, oy = int(round(x - line.extent[0])), int(round(y - line.extent[1]))
+        ox, oy = round(x - line.extent[0]), round(y - line.extent[1])
         self.items.append((line.lit, line.ghost, ox, oy, gain))
-        left, top, right, bottom = line.extent + (ox, oy, ox, oy)
+        left, top, right, bottom = line.extent + np.array((ox, oy, ox, oy))
         self._grow(left, top, right, bottom)
-        marked = Marked(line.text, _quad(left, top, right, bottom), line.boxes + (ox, oy, ox, oy))
+        marked = Marked(
+            line.text, _quad(left, top, right, bottom), line.boxes + np.array((ox, oy, ox, oy))
+        )
         if reading:
             self.readings.append(marked)
         elif unit:
             self.units.append(marked)
 
-    def sign(self, mask: np.ndarray, x: float, y: float, words: str | None, gain: float = 1.0) -> None:
-        ox, oy = int(round(x)), int(round(y))
+    def sign(
+        self, mask: np.ndarray, x: float, y: float, words: str | None, gain: float = 1.0
+    ) -> None:
+        ox, oy = round(x), round(y)
         self.items.append((mask, None, ox, oy, gain))
         h, w = mask.shape
         self._grow(ox, oy, ox + w, oy + h)
@@ -193,18 +311,36 @@ def _beside(rng: np.random.Generator, layout: _Layout, main: Marked, h: float) -
     size = h * rng.uniform(0.16, 0.62)
     right, top, bottom = main.quad[1, 0], main.quad[0, 1], main.quad[3, 1]
     x = right + h * rng.uniform(0.06, 0.5)
-    y = float(rng.choice([top, (top + bottom - size) / 2, bottom - size])) + h * rng.uniform(-0.06, 0.06)
+    y = float(rng.choice([top, (top + bottom - size) / 2, bottom - size])) + h * rng.uniform(
+        -0.06, 0.06
+    )
     tail = main.boxes[-1] if len(main.boxes) else None
-    if tail is not None and tail[3] - tail[1] < 0.75 * h and tail[1] > top + 0.2 * h and rng.random() < 0.6:
+    if (
+        tail is not None
+        and tail[3] - tail[1] < 0.75 * h
+        and tail[1] > top + 0.2 * h
+        and rng.random() < 0.6
+    ):
         size = min(size, (tail[1] - top) * rng.uniform(0.6, 0.95))  # over the small decimals
         mask = printed(rng, words, size)
-        layout.sign(mask, tail[0] + h * rng.uniform(-0.1, 0.3), top + h * rng.uniform(-0.06, 0.06), words)
+        layout.sign(
+            mask, tail[0] + h * rng.uniform(-0.1, 0.3), top + h * rng.uniform(-0.06, 0.06), words
+        )
         return
     if rng.random() < 0.25:  # a degree sign and a letter in segments
-        letter = glyphs.drawn_segments(rng, str(rng.choice(["C", "F", "c", "H", "A", "P", "n", "b"])), size * 1.2)
+        letter = glyphs.drawn_segments(
+            rng, str(rng.choice(["C", "F", "c", "H", "A", "P", "n", "b"])), size * 1.2
+        )
         if rng.random() < 0.6:
             ring = np.zeros((int(size * 0.5) + 3, int(size * 0.5) + 3), np.float32)
-            cv2.circle(ring, (ring.shape[1] // 2, ring.shape[0] // 2), int(size * 0.2), 1.0, max(1, int(size * 0.09)), cv2.LINE_AA)
+            cv2.circle(
+                ring,
+                (ring.shape[1] // 2, ring.shape[0] // 2),
+                int(size * 0.2),
+                1.0,
+                max(1, int(size * 0.09)),
+                cv2.LINE_AA,
+            )
             layout.sign(ring, x, y, None)
             x += ring.shape[1]
         layout.place(letter, x, y, reading=False, unit=True)
@@ -213,7 +349,8 @@ def _beside(rng: np.random.Generator, layout: _Layout, main: Marked, h: float) -
 
 
 def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -> Panel:
-    """A panel whose main line has digits `height` px tall; `surround` scales how much bezel and body comes along."""
+    """A panel whose main line has digits `height` px tall; `surround` scales how much bezel and
+    body comes along."""
     h = height
     layout = _Layout(rng, h)
     main_text = text.reading(rng)
@@ -226,7 +363,9 @@ def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -
     for below in (True, False):
         if rng.random() > (0.36 if below else 0.2):
             continue
-        size = h * float(rng.choice([rng.uniform(0.3, 0.8), rng.uniform(0.85, 1.1)], p=[0.55, 0.45]))
+        size = h * float(
+            rng.choice([rng.uniform(0.3, 0.8), rng.uniform(0.85, 1.1)], p=[0.55, 0.45])
+        )
         gap = h * rng.uniform(0.1, 0.7)
         if rng.random() < 0.75:
             second = glyphs.line(rng, text.reading(rng), size)
@@ -242,13 +381,24 @@ def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -
             _beside(rng, layout, layout.readings[-1], size)
         if reading and rng.random() < 0.25:  # two groups in one row, as clock and humidity
             third = glyphs.line(rng, text.reading(rng), size * rng.uniform(0.5, 1.0))
-            layout.place(third, x - (third.extent[2] - third.extent[0]) - h * rng.uniform(0.4, 0.9), y, reading=True)
+            layout.place(
+                third,
+                x - (third.extent[2] - third.extent[0]) - h * rng.uniform(0.4, 0.9),
+                y,
+                reading=True,
+            )
     for _ in range(int(rng.choice([0, 1, 2, 3, 5], p=[0.34, 0.28, 0.18, 0.12, 0.08]))):
         size = h * rng.uniform(0.12, 0.34)
         over = rng.random() < 0.55
-        y = layout.y0 - size * rng.uniform(1.2, 2.0) if over else layout.y1 + size * rng.uniform(0.2, 1.0)
+        y = (
+            layout.y0 - size * rng.uniform(1.2, 2.0)
+            if over
+            else layout.y1 + size * rng.uniform(0.2, 1.0)
+        )
         x = rng.uniform(-0.1, 1.0) * wide
-        gain = rng.choice([1.0, rng.uniform(0.05, 0.4)], p=[0.8, 0.2])  # a faint one is an unlit annunciator
+        gain = rng.choice(
+            [1.0, rng.uniform(0.05, 0.4)], p=[0.8, 0.2]
+        )  # a faint one is an unlit annunciator
         if rng.random() < 0.3:
             layout.sign(_symbol(rng, max(5, int(size))), x, y, None, gain)
         else:
@@ -260,7 +410,9 @@ def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -
 
 
 def _compose(rng: np.random.Generator, layout: _Layout, h: float, surround: float) -> Panel:
-    pad = [int(h * value) for value in rng.gamma(1.5, 0.22, 4) + 0.06]  # left, top, right, bottom, glass
+    pad = [
+        int(h * value) for value in rng.gamma(1.5, 0.22, 4) + 0.06
+    ]  # left, top, right, bottom, glass
     if rng.random() < 0.3:
         pad[0] += int(h * rng.uniform(0.3, 2.5))
     rim = [int(h * surround * value) for value in rng.gamma(1.4, 0.3, 4)]
@@ -282,7 +434,9 @@ def _compose(rng: np.random.Generator, layout: _Layout, h: float, surround: floa
     return Panel(picture, glass, layout.readings, layout.units)
 
 
-def _coloured(rng: np.random.Generator, lit: np.ndarray, ghost: np.ndarray, inks: Ink, h: float) -> np.ndarray:
+def _coloured(
+    rng: np.random.Generator, lit: np.ndarray, ghost: np.ndarray, inks: Ink, h: float
+) -> np.ndarray:
     height, width = lit.shape
     picture = np.empty((height, width, 3), np.float32)
     picture[:] = inks.ground
@@ -292,14 +446,31 @@ def _coloured(rng: np.random.Generator, lit: np.ndarray, ghost: np.ndarray, inks
     if inks.ghost > 0:
         picture += (ghost * inks.ghost)[..., None] * step
     if not inks.glows and rng.random() < 0.3:  # the segments' shadow on the reflector behind them
-        away = cv2.warpAffine(lit, np.float32([[1, 0, rng.uniform(-0.09, 0.09) * h], [0, 1, rng.uniform(0.01, 0.09) * h]]), (width, height))
-        picture *= (1 - rng.uniform(0.08, 0.35) * cv2.GaussianBlur(away, (0, 0), h * rng.uniform(0.01, 0.05)))[..., None]
+        away = cv2.warpAffine(
+            lit,
+            np.float32([[1, 0, rng.uniform(-0.09, 0.09) * h], [0, 1, rng.uniform(0.01, 0.09) * h]]),
+            (width, height),
+        )
+        picture *= (
+            1
+            - rng.uniform(0.08, 0.35) * cv2.GaussianBlur(away, (0, 0), h * rng.uniform(0.01, 0.05))
+        )[..., None]
     if rng.random() < 0.2:  # viewing angle or multiplex: some columns or rows weaker
-        along = np.linspace(1, rng.uniform(0.2, 1), width) if rng.random() < 0.6 else np.linspace(1, rng.uniform(0.5, 1), height)[:, None]
-        lit = lit * (along if rng.random() < 0.5 else along[::-1] if along.ndim == 2 else along[None, ::-1]).astype(np.float32)
-    if inks.glows and rng.random() < 0.15:  # rolling multiplex: a band of the picture caught between refreshes
+        along = (
+            np.linspace(1, rng.uniform(0.2, 1), width)
+            if rng.random() < 0.6
+            else np.linspace(1, rng.uniform(0.5, 1), height)[:, None]
+        )
+        lit = lit * (
+            along if rng.random() < 0.5 else along[::-1] if along.ndim == 2 else along[None, ::-1]
+        ).astype(np.float32)
+    if (
+        inks.glows and rng.random() < 0.15
+    ):  # rolling multiplex: a band of the picture caught between refreshes
         position, deep = rng.uniform(0, width), rng.uniform(0.3, 0.75)
-        dim = 1 - deep * np.exp(-(((np.arange(width) - position) / (h * rng.uniform(0.2, 1.2))) ** 2))
+        dim = 1 - deep * np.exp(
+            -(((np.arange(width) - position) / (h * rng.uniform(0.2, 1.2))) ** 2)
+        )
         lit = lit * dim.astype(np.float32)
     picture += lit[..., None] * (inks.lit - picture if not inks.glows else step)
     if inks.glows and rng.random() < 0.85:
@@ -311,7 +482,9 @@ def _coloured(rng: np.random.Generator, lit: np.ndarray, ghost: np.ndarray, inks
     return picture
 
 
-def _frame(rng: np.random.Generator, picture: np.ndarray, glass: tuple[int, int, int, int], h: float) -> None:
+def _frame(
+    rng: np.random.Generator, picture: np.ndarray, glass: tuple[int, int, int, int], h: float
+) -> None:
     """Bezel and body round the glass, with captions on them."""
     height, width = picture.shape[:2]
     left, top, right, bottom = glass
@@ -324,17 +497,26 @@ def _frame(rng: np.random.Generator, picture: np.ndarray, glass: tuple[int, int,
     picture += outside[..., None] * (body - picture)
     if rng.random() < 0.5:  # a rim of another colour, or the bezel's shadow on the glass
         thick = max(1, int(h * rng.uniform(0.02, 0.16)))
-        rim_colour = [float(value) for value in (colour(rng) if rng.random() < 0.5 else np.full(3, rng.uniform(0, 90)))]
+        rim_colour = [
+            float(value)
+            for value in (colour(rng) if rng.random() < 0.5 else np.full(3, rng.uniform(0, 90)))
+        ]
         cv2.rectangle(picture, (left, top), (right - 1, bottom - 1), rim_colour, thick)
     if rng.random() < 0.3:
         deep = max(2, int(h * rng.uniform(0.05, 0.4)))
-        picture[top : top + deep, left:right] *= np.linspace(rng.uniform(0.4, 0.9), 1, deep)[: max(0, min(deep, height - top)), None, None]
+        picture[top : top + deep, left:right] *= np.linspace(rng.uniform(0.4, 0.9), 1, deep)[
+            : max(0, min(deep, height - top)), None, None
+        ]
     for _ in range(int(rng.choice([0, 1, 2, 3], p=[0.4, 0.3, 0.2, 0.1]))):
         words = text.caption(rng)
         mask = printed(rng, words, h * rng.uniform(0.2, 0.7))
         spare = bottom + h * 0.1 if rng.random() < 0.6 else top - mask.shape[0] - h * 0.1
         x, y = int(rng.uniform(0, max(1, width - mask.shape[1]))), int(spare)
-        shade = np.full(3, 235 if body.mean() < 120 else 20, np.float32) if rng.random() < 0.7 else colour(rng)
+        shade = (
+            np.full(3, 235 if body.mean() < 120 else 20, np.float32)
+            if rng.random() < 0.7
+            else colour(rng)
+        )
         rows, columns = slice(max(0, y), max(0, y + mask.shape[0])), slice(x, x + mask.shape[1])
         kept = outside[rows, columns]
         clear = mask[max(0, -y) : max(0, -y) + kept.shape[0], : kept.shape[1]] * kept

@@ -20,7 +20,8 @@ GREY = 114
 
 @dataclass(slots=True)
 class Crop:
-    """picture: uint8 (h, w, 3) RGB as shot. xs, tops, bottoms: per character, as shares of width and height."""
+    """picture: uint8 (h, w, 3) RGB as shot. xs, tops, bottoms: per character, as shares of width
+    and height."""
 
     picture: np.ndarray
     text: str
@@ -31,7 +32,8 @@ class Crop:
 
 @dataclass(slots=True)
 class Scene:
-    """picture: uint8 (FINDER_SIZE, FINDER_SIZE, 3) RGB. quads: (n, 4, 2) px; kinds: 1 reading, 2 unit, 3 ignore."""
+    """picture: uint8 (FINDER_SIZE, FINDER_SIZE, 3) RGB. quads: (n, 4, 2) px; kinds: 1 reading, 2
+    unit, 3 ignore."""
 
     picture: np.ndarray
     quads: np.ndarray
@@ -39,11 +41,16 @@ class Scene:
 
 
 def fit(picture: np.ndarray) -> tuple[np.ndarray, int]:
-    """A crop scaled for the reader: uint8 (48, 320, 3), zero at the right of the width that is returned with it."""
+    """A crop scaled for the reader: uint8 (48, 320, 3), zero at the right of the width that is
+    returned with it."""
     h, w = picture.shape[:2]
     width = int(min(READER_WIDTH, max(16, round(w * READER_HEIGHT / h))))
     shrinks = width * READER_HEIGHT < w * h
-    scaled = cv2.resize(picture, (width, READER_HEIGHT), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR)
+    scaled = cv2.resize(
+        picture,
+        (width, READER_HEIGHT),
+        interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR,
+    )
     out = np.zeros((READER_HEIGHT, READER_WIDTH, 3), np.uint8)
     out[:, :width] = scaled
     return out, width
@@ -63,7 +70,9 @@ def _rotation(angle: float) -> np.ndarray:
     return np.array([[c, -s], [s, c]])
 
 
-def _window(rng: np.random.Generator, shown: Panel, target: Marked) -> tuple[float, float, float, float]:
+def _window(
+    rng: np.random.Generator, shown: Panel, target: Marked
+) -> tuple[float, float, float, float]:
     """Left, top, right, bottom of what the crop shows of the panel."""
     (left, top), (right, bottom) = target.quad[0], target.quad[2]
     h = bottom - top
@@ -102,13 +111,22 @@ def crop(rng: np.random.Generator, severity: float = 1.0) -> Crop:
             continue
         if rng.random() < 0.03 and shown.units:  # no reading here: letters only
             unit = shown.units[int(rng.integers(len(shown.units)))]
-            if unit.text.isalpha() and unit.quad[2, 1] - unit.quad[0, 1] > 8 and not set(unit.text) & set("OLErHioFIlbdPABCSZ"):
+            if (
+                unit.text.isalpha()
+                and unit.quad[2, 1] - unit.quad[0, 1] > 8
+                and not set(unit.text) & set("OLErHioFIlbdPABCSZ")
+            ):
                 picture = _shoot_window(rng, shown.picture, _around(unit), out_height, severity)[0]
                 return Crop(picture, "", np.zeros(0), np.zeros(0), np.zeros(0))
-        picture, matrix = _shoot_window(rng, shown.picture, _window(rng, shown, target), out_height, severity)
+        picture, matrix = _shoot_window(
+            rng, shown.picture, _window(rng, shown, target), out_height, severity
+        )
         h, w = picture.shape[:2]
         middle = (target.boxes[:, 0] + target.boxes[:, 2]) / 2
-        ends = np.stack([np.stack([middle, target.boxes[:, 1]], 1), np.stack([middle, target.boxes[:, 3]], 1)], 1)
+        ends = np.stack(
+            [np.stack([middle, target.boxes[:, 1]], 1), np.stack([middle, target.boxes[:, 3]], 1)],
+            1,
+        )
         placed = cv2.perspectiveTransform(ends.astype(np.float32), matrix)
         xs = placed[:, :, 0].mean(1) / w
         if (xs <= 0.004).any() or (xs >= 0.996).any():
@@ -123,23 +141,39 @@ def _around(marked: Marked) -> tuple[float, float, float, float]:
 
 
 def _shoot_window(
-    rng: np.random.Generator, picture: np.ndarray, window: tuple[float, float, float, float], out_height: int, severity: float
+    rng: np.random.Generator,
+    picture: np.ndarray,
+    window: tuple[float, float, float, float],
+    out_height: int,
+    severity: float,
 ) -> tuple[np.ndarray, np.ndarray]:
     """The window of a panel, tilted and photographed; with the matrix from panel to crop px."""
     x0, y0, x1, y1 = window
-    stretch = float(np.exp(np.clip(rng.normal(0.05, 0.2), -0.5, 0.6)) if rng.random() < 0.7 else rng.uniform(1.2, 2.7))
+    stretch = float(
+        np.exp(np.clip(rng.normal(0.05, 0.2), -0.5, 0.6))
+        if rng.random() < 0.7
+        else rng.uniform(1.2, 2.7)
+    )
     w, h = int(np.clip(out_height * (x1 - x0) / (y1 - y0) * stretch, 14, 640)), out_height
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], np.float32)
     tilt = np.deg2rad(rng.normal(0, 2.2) if rng.random() < 0.85 else rng.uniform(-8, 8))
-    # tilt of the text within the crop: limit its rise over the crop's length to a share of the height
-    tilt = float(np.clip(tilt, -0.35 * h / w, 0.35 * h / w)) if w > h else float(tilt)
+    # tilt of the text within the crop: limit its rise over the crop's length to a share of the
+    # height tilt = float(np.clip(tilt, -0.35 * h / w, 0.35 * h / w)) if w > h else float(tilt)
     centre = corners.mean(0)
     moved = (corners - centre) @ _rotation(tilt).T + centre
     moved += rng.normal(0, 0.03 * (y1 - y0), (4, 2))
     if rng.random() < 0.25:  # seen from the side: sheared
         moved[:2, 0] += rng.normal(0, 0.12) * (y1 - y0)
-    matrix = cv2.getPerspectiveTransform(moved.astype(np.float32), np.float32([(0, 0), (w, 0), (w, h), (0, h)]))
-    seen = cv2.warpPerspective(np.clip(picture, 0, 300), matrix, (w, h), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    matrix = cv2.getPerspectiveTransform(
+        moved.astype(np.float32), np.float32([(0, 0), (w, 0), (w, h), (0, h)])
+    )
+    seen = cv2.warpPerspective(
+        np.clip(picture, 0, 300),
+        matrix,
+        (w, h),
+        flags=cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
     return camera.shoot(rng, seen, h / 44, severity), matrix.astype(np.float32)
 
 
@@ -152,9 +186,15 @@ def _backdrop(rng: np.random.Generator, h: int, w: int) -> np.ndarray:
     if kind < 0.25:  # texture in several octaves
         for cells in (8, 24, 80):
             grain = rng.normal(size=(cells, cells)).astype(np.float32)
-            picture += (cv2.resize(grain, (w, h), interpolation=cv2.INTER_CUBIC) * rng.uniform(2, 22))[..., None]
+            picture += (
+                cv2.resize(grain, (w, h), interpolation=cv2.INTER_CUBIC) * rng.uniform(2, 22)
+            )[..., None]
     elif kind < 0.38:  # wood, brushed metal
-        grain = cv2.resize(rng.normal(size=(int(rng.integers(20, 120)), 4)).astype(np.float32), (w, h), interpolation=cv2.INTER_CUBIC)
+        grain = cv2.resize(
+            rng.normal(size=(int(rng.integers(20, 120)), 4)).astype(np.float32),
+            (w, h),
+            interpolation=cv2.INTER_CUBIC,
+        )
         picture += (grain * rng.uniform(4, 30))[..., None] * colour(rng, 0.5, 1)
     elif kind < 0.5:  # mesh, vents, tiles
         step, thick = int(rng.integers(6, 48)), int(rng.integers(1, 5))
@@ -177,18 +217,52 @@ def _clutter(rng: np.random.Generator, picture: np.ndarray) -> None:
     x, y = int(rng.uniform(-0.1, 1) * w), int(rng.uniform(-0.1, 1) * h)
     kind = int(rng.integers(7))
     if kind == 0:
-        cv2.rectangle(picture, (x, y), (x + int(rng.uniform(0.02, 0.5) * w), y + int(rng.uniform(0.02, 0.5) * h)), tone, -1 if rng.random() < 0.7 else 2)
+        cv2.rectangle(
+            picture,
+            (x, y),
+            (x + int(rng.uniform(0.02, 0.5) * w), y + int(rng.uniform(0.02, 0.5) * h)),
+            tone,
+            -1 if rng.random() < 0.7 else 2,
+        )
     elif kind == 1:
-        cv2.circle(picture, (x, y), int(rng.uniform(0.01, 0.2) * w) + 1, tone, -1 if rng.random() < 0.6 else 2, cv2.LINE_AA)
+        cv2.circle(
+            picture,
+            (x, y),
+            int(rng.uniform(0.01, 0.2) * w) + 1,
+            tone,
+            -1 if rng.random() < 0.6 else 2,
+            cv2.LINE_AA,
+        )
     elif kind == 2:  # cables
-        path = np.cumsum(rng.normal(size=(12, 2)) * (w * 0.05, h * 0.05), 0) + (x, y)
-        smooth = cv2.GaussianBlur(cv2.resize(path.astype(np.float32), (2, 60), interpolation=cv2.INTER_CUBIC), (1, 15), 3)
-        cv2.polylines(picture, [np.int32(smooth)], False, tone, int(rng.integers(2, 12)), cv2.LINE_AA)
+        path = np.cumsum(rng.normal(size=(12, 2)) * (w * 0.05, h * 0.05), 0) + np.array((x, y))
+        smooth = cv2.GaussianBlur(
+            cv2.resize(path.astype(np.float32), (2, 60), interpolation=cv2.INTER_CUBIC), (1, 15), 3
+        )
+        cv2.polylines(
+            picture, [np.int32(smooth)], False, tone, int(rng.integers(2, 12)), cv2.LINE_AA
+        )
     elif kind == 3:
-        cv2.line(picture, (x, y), (int(rng.uniform(0, w)), int(rng.uniform(0, h))), tone, int(rng.integers(1, 6)), cv2.LINE_AA)
+        cv2.line(
+            picture,
+            (x, y),
+            (int(rng.uniform(0, w)), int(rng.uniform(0, h))),
+            tone,
+            int(rng.integers(1, 6)),
+            cv2.LINE_AA,
+        )
     elif kind == 4:  # a finger or a hand's edge
         skin = [float(v) for v in np.array([205, 150, 120]) * rng.uniform(0.35, 1.15)]
-        cv2.ellipse(picture, (x, y), (int(rng.uniform(0.05, 0.2) * w), int(rng.uniform(0.03, 0.08) * w)), rng.uniform(0, 180), 0, 360, skin, -1, cv2.LINE_AA)
+        cv2.ellipse(
+            picture,
+            (x, y),
+            (int(rng.uniform(0.05, 0.2) * w), int(rng.uniform(0.03, 0.08) * w)),
+            rng.uniform(0, 180),
+            0,
+            360,
+            skin,
+            -1,
+            cv2.LINE_AA,
+        )
     else:
         paint(picture, printed(rng, text.caption(rng), rng.uniform(5, 26)), x, y, np.float32(tone))
 
@@ -196,9 +270,17 @@ def _clutter(rng: np.random.Generator, picture: np.ndarray) -> None:
 def _gauge(rng: np.random.Generator, picture: np.ndarray) -> None:
     """An analogue scale with numbers: reads like digits, is not a display."""
     h, w = picture.shape[:2]
-    x, y, r = rng.uniform(0.1, 0.9) * w, rng.uniform(0.1, 0.9) * h, rng.uniform(0.06, 0.3) * min(h, w)
-    face = [float(v) for v in (np.full(3, rng.uniform(200, 255)) if rng.random() < 0.7 else colour(rng))]
-    cv2.circle(picture, (int(x), int(y)), int(r * 1.08), [float(v) for v in colour(rng)], -1, cv2.LINE_AA)
+    x, y, r = (
+        rng.uniform(0.1, 0.9) * w,
+        rng.uniform(0.1, 0.9) * h,
+        rng.uniform(0.06, 0.3) * min(h, w),
+    )
+    face = [
+        float(v) for v in (np.full(3, rng.uniform(200, 255)) if rng.random() < 0.7 else colour(rng))
+    ]
+    cv2.circle(
+        picture, (int(x), int(y)), int(r * 1.08), [float(v) for v in colour(rng)], -1, cv2.LINE_AA
+    )
     cv2.circle(picture, (int(x), int(y)), int(r), face, -1, cv2.LINE_AA)
     marks, first = int(rng.integers(5, 12)), int(rng.integers(0, 3))
     step = int(rng.choice([1, 2, 5, 10, 20, 50, 100]))
@@ -206,16 +288,32 @@ def _gauge(rng: np.random.Generator, picture: np.ndarray) -> None:
         angle = np.deg2rad(135 + 270 * mark / (marks - 1))
         direction = np.array([np.cos(angle), np.sin(angle)])
         p, q = np.array([x, y]) + direction * r * 0.95, np.array([x, y]) + direction * r * 0.8
-        cv2.line(picture, tuple(np.int32(p).tolist()), tuple(np.int32(q).tolist()), (20, 20, 20), max(1, int(r / 40)), cv2.LINE_AA)
+        cv2.line(
+            picture,
+            tuple(np.int32(p).tolist()),
+            tuple(np.int32(q).tolist()),
+            (20, 20, 20),
+            max(1, int(r / 40)),
+            cv2.LINE_AA,
+        )
         number = printed(rng, str((mark + first) * step), max(5, r * 0.14))
         at = np.array([x, y]) + direction * r * 0.62 - np.array(number.shape[::-1]) / 2
         paint(picture, number, at[0], at[1], np.full(3, 25, np.float32))
     angle = rng.uniform(0, 2 * np.pi)
     tip = np.array([x, y]) + np.array([np.cos(angle), np.sin(angle)]) * r * 0.8
-    cv2.line(picture, (int(x), int(y)), tuple(np.int32(tip).tolist()), [float(v) for v in colour(rng, 0, 120)], max(1, int(r / 25)), cv2.LINE_AA)
+    cv2.line(
+        picture,
+        (int(x), int(y)),
+        tuple(np.int32(tip).tolist()),
+        [float(v) for v in colour(rng, 0, 120)],
+        max(1, int(r / 25)),
+        cv2.LINE_AA,
+    )
 
 
-def _keys(rng: np.random.Generator, picture: np.ndarray, area: tuple[float, float, float, float]) -> None:
+def _keys(
+    rng: np.random.Generator, picture: np.ndarray, area: tuple[float, float, float, float]
+) -> None:
     """Buttons or a keypad in an area, with marks on them."""
     x0, y0, x1, y1 = area
     columns, rows = int(rng.integers(1, 6)), int(rng.integers(1, 5))
@@ -228,14 +326,41 @@ def _keys(rng: np.random.Generator, picture: np.ndarray, area: tuple[float, floa
     for row in range(rows):
         for column in range(columns):
             left, top = x0 + column * wide, y0 + row * high
-            box = (int(left + wide * 0.12), int(top + high * 0.15)), (int(left + wide * 0.88), int(top + high * 0.85))
+            box = (
+                (int(left + wide * 0.12), int(top + high * 0.15)),
+                (int(left + wide * 0.88), int(top + high * 0.85)),
+            )
             if columns * rows < 6 and rng.random() < 0.5:
-                cv2.ellipse(picture, (int(left + wide / 2), int(top + high / 2)), (int(wide * 0.4), int(high * 0.38)), 0, 0, 360, tone, -1, cv2.LINE_AA)
+                cv2.ellipse(
+                    picture,
+                    (int(left + wide / 2), int(top + high / 2)),
+                    (int(wide * 0.4), int(high * 0.38)),
+                    0,
+                    0,
+                    360,
+                    tone,
+                    -1,
+                    cv2.LINE_AA,
+                )
             else:
                 cv2.rectangle(picture, *box, tone, -1)
-            mark = str((row * columns + column + 1) % 10) if digits else str(rng.choice(["MODE", "SET", "OK", "▲", "▼", "F1", "HOLD", "C", "+", "-", "ON", "MAX"]))
+            mark = (
+                str((row * columns + column + 1) % 10)
+                if digits
+                else str(
+                    rng.choice(
+                        ["MODE", "SET", "OK", "▲", "▼", "F1", "HOLD", "C", "+", "-", "ON", "MAX"]
+                    )
+                )
+            )
             mask = printed(rng, mark, max(5, high * 0.3))
-            paint(picture, mask, left + (wide - mask.shape[1]) / 2, top + (high - mask.shape[0]) / 2, mark_tone)
+            paint(
+                picture,
+                mask,
+                left + (wide - mask.shape[1]) / 2,
+                top + (high - mask.shape[0]) / 2,
+                mark_tone,
+            )
 
 
 def _shrunk(shown: Panel, w: int, h: int) -> Panel:
@@ -243,7 +368,9 @@ def _shrunk(shown: Panel, w: int, h: int) -> Panel:
     ph, pw = shown.picture.shape[:2]
     k = min(1.0, w * 1.02 / pw, h * 1.02 / ph)
     if k < 1:
-        shown.picture = cv2.resize(shown.picture, (max(1, int(pw * k)), max(1, int(ph * k))), interpolation=cv2.INTER_AREA)
+        shown.picture = cv2.resize(
+            shown.picture, (max(1, int(pw * k)), max(1, int(ph * k))), interpolation=cv2.INTER_AREA
+        )
         for marked in shown.readings + shown.units:
             marked.quad = marked.quad * k
     return shown
@@ -264,27 +391,39 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
     picture = _backdrop(rng, h, w)
     if rng.random() < 0.12:
         _gauge(rng, picture)
-    body: tuple[float, float, float, float] | None = None
     if rng.random() < 0.75:  # an instrument's body
         bw, bh = w * rng.uniform(0.3, 1.2), h * rng.uniform(0.3, 1.2)
         bx, by = w * rng.uniform(0.25, 0.75) - bw / 2, h * rng.uniform(0.25, 0.75) - bh / 2
-        body = (bx, by, bx + bw, by + bh)
+        (bx, by, bx + bw, by + bh)
         mask = np.zeros((h, w), np.float32)
         cv2.rectangle(mask, (int(bx), int(by)), (int(bx + bw), int(by + bh)), 1.0, -1)
         if rng.random() < 0.5:
-            mask = np.clip((cv2.GaussianBlur(mask, (0, 0), rng.uniform(1, 12)) - 0.5) * 6 + 0.5, 0, 1)
+            mask = np.clip(
+                (cv2.GaussianBlur(mask, (0, 0), rng.uniform(1, 12)) - 0.5) * 6 + 0.5, 0, 1
+            )
         tone = body_colour(rng)
         picture += mask[..., None] * (tone * (1 + 0.1 * swell(rng, h, w))[..., None] - picture)
         if rng.random() < 0.12:
             _gauge(rng, picture)
         for _ in range(int(rng.integers(0, 3))):
             kx, ky = rng.uniform(bx, bx + bw * 0.8), rng.uniform(by, by + bh * 0.8)
-            _keys(rng, picture, (kx, ky, kx + bw * rng.uniform(0.1, 0.5), ky + bh * rng.uniform(0.06, 0.4)))
+            _keys(
+                rng,
+                picture,
+                (kx, ky, kx + bw * rng.uniform(0.1, 0.5), ky + bh * rng.uniform(0.06, 0.4)),
+            )
         for _ in range(int(rng.integers(0, 7))):
             words = printed(rng, text.caption(rng), rng.uniform(4, 0.08 * size))
             paint(picture, words, rng.uniform(bx, bx + bw), rng.uniform(by, by + bh), colour(rng))
         for _ in range(int(rng.integers(0, 5))):  # screws
-            cv2.circle(picture, (int(rng.uniform(bx, bx + bw)), int(rng.uniform(by, by + bh))), int(rng.integers(2, 8)), [float(v) for v in colour(rng, 60, 200)], -1, cv2.LINE_AA)
+            cv2.circle(
+                picture,
+                (int(rng.uniform(bx, bx + bw)), int(rng.uniform(by, by + bh))),
+                int(rng.integers(2, 8)),
+                [float(v) for v in colour(rng, 60, 200)],
+                -1,
+                cv2.LINE_AA,
+            )
     quads: list[np.ndarray] = []
     kinds: list[int] = []
     glasses: list[tuple[float, float, float, float]] = []
@@ -293,13 +432,30 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
     first = float(np.exp(rng.uniform(np.log(0.026), np.log(0.33)))) * size
     for index in range(wanted):
         digit = first if index == 0 else first * rng.uniform(0.35, 1.1)
-        shown = _shrunk(panel(rng, max(9.0, digit), surround=float(rng.choice([0.1, 0.5, 1.2]))), w, h)
+        shown = _shrunk(
+            panel(rng, max(9.0, digit), surround=float(rng.choice([0.1, 0.5, 1.2]))), w, h
+        )
         ph, pw = shown.picture.shape[:2]
         for _ in range(6):
-            px = int(np.clip(rng.normal(x_mid, w * 0.14 * (1 + index)) - pw / 2, min(-2, w - pw), max(0, w - pw + 2)))
-            py = int(np.clip(rng.normal(y_mid, h * 0.16 * (1 + index)) - ph / 2, min(-2, h - ph), max(0, h - ph + 2)))
+            px = int(
+                np.clip(
+                    rng.normal(x_mid, w * 0.14 * (1 + index)) - pw / 2,
+                    min(-2, w - pw),
+                    max(0, w - pw + 2),
+                )
+            )
+            py = int(
+                np.clip(
+                    rng.normal(y_mid, h * 0.16 * (1 + index)) - ph / 2,
+                    min(-2, h - ph),
+                    max(0, h - ph + 2),
+                )
+            )
             box = (px, py, px + pw, py + ph)
-            if all(box[0] >= g[2] or box[2] <= g[0] or box[1] >= g[3] or box[3] <= g[1] for g in glasses):
+            if all(
+                box[0] >= g[2] or box[2] <= g[0] or box[1] >= g[3] or box[3] <= g[1]
+                for g in glasses
+            ):
                 break
         else:
             continue
@@ -307,10 +463,14 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
         x0, y0, x1, y1 = max(0, px), max(0, py), min(w, px + pw), min(h, py + ph)
         picture[y0:y1, x0:x1] = shown.picture[y0 - py : y1 - py, x0 - px : x1 - px]
         for marked, kind in [(m, 1) for m in shown.readings] + [(m, 2) for m in shown.units]:
-            quads.append(marked.quad + (px, py))
+            quads.append(marked.quad + np.array((px, py)))
             kinds.append(kind)
     if rng.random() < 0.08:  # a stamp of date and time over the picture
-        stamp = printed(rng, f"20{rng.integers(10, 40)}-{rng.integers(1, 13):02d}-{rng.integers(1, 29):02d} {rng.integers(0, 24):02d}:{rng.integers(0, 60):02d}", rng.uniform(5, 12))
+        stamp = printed(
+            rng,
+            text.moment(rng),
+            rng.uniform(5, 12),
+        )
         paint(picture, stamp, w - stamp.shape[1] - 4, h - stamp.shape[0] - 3, colour(rng, 180, 255))
     return picture, quads, kinds
 
@@ -322,20 +482,39 @@ def scene(rng: np.random.Generator, severity: float = 0.85) -> Scene:
     h, w = picture.shape[:2]
     turn = np.deg2rad(rng.normal(0, 4) if rng.random() < 0.8 else rng.uniform(-30, 30))
     frame = np.array([(0, 0), (w, 0), (w, h), (0, h)], np.float32)
-    moved = (frame - (w / 2, h / 2)) @ _rotation(turn).T + (w / 2, h / 2) + rng.normal(0, 0.025 * max(w, h), (4, 2))
+    moved = (
+        (frame - (w / 2, h / 2)) @ _rotation(turn).T
+        + (w / 2, h / 2)
+        + rng.normal(0, 0.025 * max(w, h), (4, 2))
+    )
     if rng.random() < 0.3:  # a cut of the scene, or one with more around it
         zoom = rng.uniform(0.75, 1.35)
         moved = (moved - (w / 2, h / 2)) * zoom + (w / 2, h / 2) + rng.normal(0, 0.06, 2) * (w, h)
     k = size / max(w, h)
-    out_w, out_h = int(round(w * k)), int(round(h * k))
+    out_w, out_h = round(w * k), round(h * k)
     matrix = cv2.getPerspectiveTransform(frame, (moved * k).astype(np.float32))
-    border = cv2.BORDER_REFLECT_101 if rng.random() < 0.2 else cv2.BORDER_CONSTANT if rng.random() < 0.4 else cv2.BORDER_REPLICATE
+    border = (
+        cv2.BORDER_REFLECT_101
+        if rng.random() < 0.2
+        else cv2.BORDER_CONSTANT
+        if rng.random() < 0.4
+        else cv2.BORDER_REPLICATE
+    )
     if k < 0.7:
         picture = cv2.GaussianBlur(picture, (0, 0), 0.35 / k)
     tone = colour(rng, 0, 60) if rng.random() < 0.7 else colour(rng)
-    seen = cv2.warpPerspective(picture, matrix, (out_w, out_h), borderMode=border, borderValue=[float(v) for v in tone])
+    seen = cv2.warpPerspective(
+        picture, matrix, (out_w, out_h), borderMode=border, borderValue=[float(v) for v in tone]
+    )
     placed = [cv2.perspectiveTransform(quad[None].astype(np.float32), matrix)[0] for quad in quads]
-    smallest = min((float(np.linalg.norm(q[3] - q[0])) for q, kind in zip(placed, kinds, strict=True) if kind == 1), default=40.0)
+    smallest = min(
+        (
+            float(np.linalg.norm(q[3] - q[0]))
+            for q, kind in zip(placed, kinds, strict=True)
+            if kind == 1
+        ),
+        default=40.0,
+    )
     shot = camera.shoot(rng, seen, float(np.clip(smallest / 36, 0.25, 1.2)), severity)
     out = np.full((size, size, 3), GREY, np.uint8)
     out[:out_h, :out_w] = shot
@@ -343,12 +522,17 @@ def scene(rng: np.random.Generator, severity: float = 0.85) -> Scene:
     for quad, kind in zip(placed, kinds, strict=True):
         inside = np.clip(quad, 0, (out_w, out_h)).astype(np.float32)
         whole = max(1e-3, cv2.contourArea(quad))
-        share, height = cv2.contourArea(inside) / whole, float(np.linalg.norm(quad[3] - quad[0]) + np.linalg.norm(quad[2] - quad[1])) / 2
+        share, height = (
+            cv2.contourArea(inside) / whole,
+            float(np.linalg.norm(quad[3] - quad[0]) + np.linalg.norm(quad[2] - quad[1])) / 2,
+        )
         if share < 0.05:
             continue
         kept.append(quad)
         kept_kinds.append(3 if share < 0.93 or height < 5 else kind)
-    order = np.argsort([0 if kind == 1 else 1 if kind == 3 else 2 for kind in kept_kinds], kind="stable")[:MOST_QUADS]
+    order = np.argsort(
+        [0 if kind == 1 else 1 if kind == 3 else 2 for kind in kept_kinds], kind="stable"
+    )[:MOST_QUADS]
     quads_out = np.zeros((MOST_QUADS, 4, 2), np.float32)
     kinds_out = np.zeros(MOST_QUADS, np.uint8)
     for slot, index in enumerate(order):

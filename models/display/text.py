@@ -1,4 +1,5 @@
-"""What stands on displays: the strings that the generator writes, and the alphabet of the reader."""
+"""What stands on displays: the strings that the generator writes, and the alphabet of the
+reader."""
 
 from __future__ import annotations
 
@@ -7,29 +8,171 @@ import numpy as np
 ALPHABET = "0123456789.-:LErHioF"
 """Characters the reader can give; index 0 of its output is the blank, so these start at 1.
 
-The letter O is written as the digit 0: on seven segments they are the same shape, so an overload reads "0L".
+The letter O is written as the digit 0: on seven segments they are the same shape, so an overload
+reads "0L".
 """
 
-STATES = ("0L", "0.L", ".0L", "00.L", "0L.", "Err", "Lo", "Hi", "----", "---", "--.-", "- -", "E0", "E1", "F0")
+STATES = (
+    "0L",
+    "0.L",
+    ".0L",
+    "00.L",
+    "0L.",
+    "Err",
+    "Lo",
+    "Hi",
+    "----",
+    "---",
+    "--.-",
+    "- -",
+    "E0",
+    "E1",
+    "F0",
+)
 UNITS = (
-    *("V", "mV", "A", "mA", "µA", "Ω", "kΩ", "MΩ", "Hz", "kHz", "°C", "°F", "%", "nF", "µF", "dB", "VA", "W"),
-    *("kW", "kWh", "MWh", "kVA", "kvar", "PF", "bar", "mbar", "psi", "kPa", "MPa", "Pa", "Nm", "rpm", "m/s"),
-    *("mm", "kg", "g", "lb", "L", "m³", "m³/h", "l/min", "lux", "ppm", "pH", "%RH", "h", "s", "min", "°"),
+    *(
+        "V",
+        "mV",
+        "A",
+        "mA",
+        "µA",
+        "Ω",
+        "kΩ",
+        "MΩ",
+        "Hz",
+        "kHz",
+        "°C",
+        "°F",
+        "%",
+        "nF",
+        "µF",
+        "dB",
+        "VA",
+        "W",
+    ),
+    *(
+        "kW",
+        "kWh",
+        "MWh",
+        "kVA",
+        "kvar",
+        "PF",
+        "bar",
+        "mbar",
+        "psi",
+        "kPa",
+        "MPa",
+        "Pa",
+        "Nm",
+        "rpm",
+        "m/s",
+    ),
+    *(
+        "mm",
+        "kg",
+        "g",
+        "lb",
+        "L",
+        "m³",
+        "m³/h",
+        "l/min",
+        "lux",
+        "ppm",
+        "pH",
+        "%RH",
+        "h",
+        "s",
+        "min",
+        "°",
+    ),
 )
 STATES_SHOWN = (
-    *("AC", "DC", "AUTO", "HOLD", "MAX", "MIN", "AVG", "REL", "BATT", "RANGE", "PEAK", "TRMS", "SET", "RUN"),
-    *("TOTAL", "TEMP", "ZERO", "NET", "TARE", "AM", "PM", "ALARM", "LOCK", "REM", "ON", "CH1", "L1", "L2", "L3"),
+    *(
+        "AC",
+        "DC",
+        "AUTO",
+        "HOLD",
+        "MAX",
+        "MIN",
+        "AVG",
+        "REL",
+        "BATT",
+        "RANGE",
+        "PEAK",
+        "TRMS",
+        "SET",
+        "RUN",
+    ),
+    *(
+        "TOTAL",
+        "TEMP",
+        "ZERO",
+        "NET",
+        "TARE",
+        "AM",
+        "PM",
+        "ALARM",
+        "LOCK",
+        "REM",
+        "ON",
+        "CH1",
+        "L1",
+        "L2",
+        "L3",
+    ),
 )
 CAPTIONS = (
-    *("THIS SALE", "LITRES", "GALLONS", "TEMPERATURE", "HUMIDITY", "CLOCK", "MODE", "ADJ", "MEMORY", "POWER"),
-    *("ENERGY METER", "DIGITAL MULTIMETER", "PRESSURE", "FLOW", "SPEED", "CAUTION", "MAX 600 V", "CAT III"),
-    *("10 A FUSED", "COM", "230 V 50 Hz", "SERIAL No", "MADE FOR TEST", "TYPE 4", "MODEL", "RESET", "START"),
-    *("STOP", "INPUT", "OUTPUT", "SALE $", "PRICE", "PER LITRE", "READ MANUAL", "CLASS 1", "IP65", "3 PHASE"),
+    *(
+        "THIS SALE",
+        "LITRES",
+        "GALLONS",
+        "TEMPERATURE",
+        "HUMIDITY",
+        "CLOCK",
+        "MODE",
+        "ADJ",
+        "MEMORY",
+        "POWER",
+    ),
+    *(
+        "ENERGY METER",
+        "DIGITAL MULTIMETER",
+        "PRESSURE",
+        "FLOW",
+        "SPEED",
+        "CAUTION",
+        "MAX 600 V",
+        "CAT III",
+    ),
+    *(
+        "10 A FUSED",
+        "COM",
+        "230 V 50 Hz",
+        "SERIAL No",
+        "MADE FOR TEST",
+        "TYPE 4",
+        "MODEL",
+        "RESET",
+        "START",
+    ),
+    *(
+        "STOP",
+        "INPUT",
+        "OUTPUT",
+        "SALE $",
+        "PRICE",
+        "PER LITRE",
+        "READ MANUAL",
+        "CLASS 1",
+        "IP65",
+        "3 PHASE",
+    ),
 )
 
 
 def _digits(rng: np.random.Generator, count: int) -> str:
-    """`count` digits; now and then from few of the ten, so that runs such as 1117 or 8800 are seen."""
+    """`count` digits; now and then from few of the ten, so that runs such as 1117 or 8800 are
+    seen."""
     if rng.random() < 0.3:
         few = rng.integers(0, 10, int(rng.integers(1, 4)))
         return "".join(str(rng.choice(few)) for _ in range(count))
@@ -80,7 +223,17 @@ def caption(rng: np.random.Generator) -> str:
     letters = list("ABCDEFGHKLMNPRSTUVXYZ")
     kind = rng.random()
     if kind < 0.4:
-        return "".join(rng.choice(letters, int(rng.integers(2, 5)))) + "-" + _digits(rng, int(rng.integers(1, 6)))
+        return (
+            "".join(rng.choice(letters, int(rng.integers(2, 5))))
+            + "-"
+            + _digits(rng, int(rng.integers(1, 6)))
+        )
     if kind < 0.7:
         return _digits(rng, int(rng.integers(2, 9)))
-    return f"20{rng.integers(10, 40)}-{rng.integers(1, 13):02d}-{rng.integers(1, 29):02d} {rng.integers(0, 24)}:{rng.integers(0, 60):02d}"
+    return moment(rng)
+
+
+def moment(rng: np.random.Generator) -> str:
+    """A date and time as stamped on labels and pictures."""
+    year, month, day = rng.integers(10, 40), rng.integers(1, 13), rng.integers(1, 29)
+    return f"20{year}-{month:02d}-{day:02d} {rng.integers(0, 24)}:{rng.integers(0, 60):02d}"

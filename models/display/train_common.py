@@ -1,4 +1,5 @@
-"""What both trainings share: the learning rate's course, averaged weights, checkpoints, photometric changes."""
+"""What both trainings share: the learning rate's course, averaged weights, checkpoints, photometric
+changes."""
 
 from __future__ import annotations
 
@@ -39,7 +40,9 @@ class Averaged:
     def __init__(self, net: nn.Module, keep: float = 0.9985) -> None:
         self.net = copy.deepcopy(net).eval()
         self.keep, self.steps = keep, 0
-        self._mine = [value for value in self.net.state_dict().values() if value.dtype.is_floating_point]
+        self._mine = [
+            value for value in self.net.state_dict().values() if value.dtype.is_floating_point
+        ]
 
     @torch.no_grad()
     def update(self, net: nn.Module) -> None:
@@ -50,7 +53,8 @@ class Averaged:
 
 
 def photometric(pictures: Tensor) -> Tensor:
-    """Cheap changes of colour and noise on (n, 3, h, w) pictures in 0..255, fresh at each use of a sample."""
+    """Cheap changes of colour and noise on (n, 3, h, w) pictures in 0..255, fresh at each use of a
+    sample."""
     n = len(pictures)
     device = pictures.device
 
@@ -61,7 +65,9 @@ def photometric(pictures: Tensor) -> Tensor:
         return (torch.rand((n, 1, 1, 1), device=device) < share).float()
 
     x = pictures / 255
-    order = torch.stack([torch.randperm(3, device=device) for _ in range(8)])[torch.randint(8, (n,), device=device)]
+    order = torch.stack([torch.randperm(3, device=device) for _ in range(8)])[
+        torch.randint(8, (n,), device=device)
+    ]
     swapped = x.gather(1, order[:, :, None, None].expand_as(x))
     use = some(0.25)
     x = x + use * (swapped - x)
@@ -79,5 +85,7 @@ def photometric(pictures: Tensor) -> Tensor:
 def save(path: Path, net: nn.Module, averaged: Averaged, facts: dict[str, object]) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_suffix(".part")
-    torch.save({"net": net.state_dict(), "averaged": averaged.net.state_dict(), "facts": facts}, part)
+    torch.save(
+        {"net": net.state_dict(), "averaged": averaged.net.state_dict(), "facts": facts}, part
+    )
     part.replace(path)

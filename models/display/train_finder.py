@@ -24,19 +24,34 @@ UNIT = 16.0
 def moved(pictures: Tensor, quads: Tensor, kinds: Tensor) -> tuple[Tensor, Tensor, Tensor]:
     """Each picture turned, scaled and shifted on its own, with its quads.
 
-    Never one turn for a whole batch: batch norm's statistics would tell the network which it is, and in use they can't.
+    Never one turn for a whole batch: batch norm's statistics would tell the network which it is,
+    and in use they can't.
     """
     n, size = len(pictures), pictures.shape[-1]
     device = pictures.device
-    quarter = torch.multinomial(torch.tensor([0.6, 0.14, 0.12, 0.14], device=device), n, replacement=True)
-    small = torch.where(torch.rand(n, device=device) < 0.85, torch.randn(n, device=device) * 0.06, torch.rand(n, device=device) * 1.2 - 0.6)
+    quarter = torch.multinomial(
+        torch.tensor([0.6, 0.14, 0.12, 0.14], device=device), n, replacement=True
+    )
+    small = torch.where(
+        torch.rand(n, device=device) < 0.85,
+        torch.randn(n, device=device) * 0.06,
+        torch.rand(n, device=device) * 1.2 - 0.6,
+    )
     angle = quarter * (torch.pi / 2) + small
-    scale = torch.where(torch.rand(n, device=device) < 0.6, (torch.randn(n, device=device) * 0.22 - 0.05).clamp(-0.7, 0.6).exp(), 1.0)
+    scale = torch.where(
+        torch.rand(n, device=device) < 0.6,
+        (torch.randn(n, device=device) * 0.22 - 0.05).clamp(-0.7, 0.6).exp(),
+        1.0,
+    )
     shift = (torch.rand(n, 2, device=device) - 0.5) * 0.2
     cos, sin = angle.cos(), angle.sin()
-    turn = torch.stack([torch.stack([cos, -sin], 1), torch.stack([sin, cos], 1)], 1)  # picture to view
+    turn = torch.stack(
+        [torch.stack([cos, -sin], 1), torch.stack([sin, cos], 1)], 1
+    )  # picture to view
     back = turn.transpose(1, 2) / scale[:, None, None]
-    grid = functional.affine_grid(torch.cat([back, shift[:, :, None]], 2), [n, 3, size, size], align_corners=False)
+    grid = functional.affine_grid(
+        torch.cat([back, shift[:, :, None]], 2), [n, 3, size, size], align_corners=False
+    )
     seen = functional.grid_sample(pictures - samples.GREY, grid, align_corners=False) + samples.GREY
     flat = quads.flatten(1, 2) / (size / 2) - 1 - shift[:, None]
     placed = ((flat @ turn.transpose(1, 2)) * scale[:, None, None]).view_as(quads)
@@ -51,7 +66,8 @@ def moved(pictures: Tensor, quads: Tensor, kinds: Tensor) -> tuple[Tensor, Tenso
 def targets(quads: Tensor, kinds: Tensor, size: int) -> dict[str, Tensor]:
     """What each cell should say, from quads (n, q, 4, 2) px and kinds (n, q).
 
-    kind (n, h, w): 0 nothing, 1 reading, 2 unit, 3 don't care; distances (n, 4, h, w) px; direction (n, 2, h, w);
+    kind (n, h, w): 0 nothing, 1 reading, 2 unit, 3 don't care; distances (n, 4, h, w) px; direction
+    (n, 2, h, w);
     share (n, h, w): one over the number of cells of the box that the cell belongs to.
     """
     cells = size // CELL
@@ -63,31 +79,48 @@ def targets(quads: Tensor, kinds: Tensor, size: int) -> dict[str, Tensor]:
     u = along / half_w[..., None]
     half_w = half_w / 2
     v = torch.stack([-u[..., 1], u[..., 0]], -1)
-    half_h = ((quads[:, :, 3] + quads[:, :, 2] - quads[:, :, 0] - quads[:, :, 1]) / 2 * v).sum(-1).abs() / 2
+    half_h = ((quads[:, :, 3] + quads[:, :, 2] - quads[:, :, 0] - quads[:, :, 1]) / 2 * v).sum(
+        -1
+    ).abs() / 2
 
     def wide(value: Tensor) -> Tensor:
         return value[:, :, None, None]
 
     dx, dy = x - wide(centre[..., 0]), y - wide(centre[..., 1])
-    du, dv = dx * wide(u[..., 0]) + dy * wide(u[..., 1]), dx * wide(v[..., 0]) + dy * wide(v[..., 1])
+    du, dv = (
+        dx * wide(u[..., 0]) + dy * wide(u[..., 1]),
+        dx * wide(v[..., 0]) + dy * wide(v[..., 1]),
+    )
     inner_w = torch.maximum(half_w - 0.4 * half_h, 0.5 * half_w)
-    inside = (du.abs() < wide(inner_w)) & (dv.abs() < wide(torch.maximum(0.6 * half_h, torch.full_like(half_h, 2.2)).minimum(half_h)))
+    inside = (du.abs() < wide(inner_w)) & (
+        dv.abs() < wide(torch.maximum(0.6 * half_h, torch.full_like(half_h, 2.2)).minimum(half_h))
+    )
     around = (du.abs() < wide(half_w)) & (dv.abs() < wide(half_h))
     real = wide(kinds > 0)
     inside, around = inside & real, around & real
-    rank = torch.where(inside, torch.where(wide(kinds) == 1, 3, torch.where(wide(kinds) == 2, 2, 1)), 0)
+    rank = torch.where(
+        inside, torch.where(wide(kinds) == 1, 3, torch.where(wide(kinds) == 2, 2, 1)), 0
+    )
     best, which = rank.max(1)
     kind = kinds.long().gather(1, which.flatten(1)).view_as(which) * (best > 0)
     ignored = (around & wide(kinds == 3)).any(1)
     kind = torch.where(ignored & (kind == 0), 3, kind)
     area = inside.flatten(2).sum(2).clamp(min=1).float()
     pick = which[:, None]
-    distances = torch.stack([wide(half_w) + du, wide(half_h) + dv, wide(half_w) - du, wide(half_h) - dv], 1)
+    distances = torch.stack(
+        [wide(half_w) + du, wide(half_h) + dv, wide(half_w) - du, wide(half_h) - dv], 1
+    )
     distances = distances.gather(2, pick[:, :, None].expand(-1, 4, -1, -1, -1))[:, :, 0]
     flat = which.flatten(1)
     direction = torch.stack([u[..., i].gather(1, flat).view_as(which) for i in (0, 1)], 1)
     share = 1 / area.gather(1, flat).view_as(which)
-    return {"kind": kind, "distances": distances, "direction": direction, "share": share, "ring": around.any(1) & (kind == 0)}
+    return {
+        "kind": kind,
+        "distances": distances,
+        "direction": direction,
+        "share": share,
+        "ring": around.any(1) & (kind == 0),
+    }
 
 
 def losses(out: Tensor, aim: dict[str, Tensor]) -> tuple[Tensor, dict[str, Tensor]]:
@@ -101,9 +134,17 @@ def losses(out: Tensor, aim: dict[str, Tensor]) -> tuple[Tensor, dict[str, Tenso
     for name, channel, wanted, scale in (("reading", 0, reading, 1.0), ("unit", 1, unit, 0.4)):
         raw = functional.binary_cross_entropy_with_logits(out[:, channel], wanted, reduction="none")
         p = out[:, channel].sigmoid()
-        hard = (1 - torch.where(wanted > 0, p, 1 - p)) ** 1.5  # so that the few unclear cells weigh most
-        cells = (raw * hard * weight * (1 + 2 * wanted)).sum() / (wanted * weight).sum().clamp(min=50) * 0.5
-        overlap = 1 - (2 * (p * wanted * weight).sum((1, 2)) + 8) / ((p * weight).sum((1, 2)) + (wanted * weight).sum((1, 2)) + 8)
+        hard = (
+            1 - torch.where(wanted > 0, p, 1 - p)
+        ) ** 1.5  # so that the few unclear cells weigh most
+        cells = (
+            (raw * hard * weight * (1 + 2 * wanted)).sum()
+            / (wanted * weight).sum().clamp(min=50)
+            * 0.5
+        )
+        overlap = 1 - (2 * (p * wanted * weight).sum((1, 2)) + 8) / (
+            (p * weight).sum((1, 2)) + (wanted * weight).sum((1, 2)) + 8
+        )
         parts[name] = cells + overlap.mean()
         scores = scores + scale * parts[name]
     boxed = ((kind == 1) | (kind == 2)).float()
@@ -124,7 +165,9 @@ def main() -> None:
     torch.backends.cudnn.benchmark = True
     capacity = options.capacity or (60_000 if device.type == "cuda" else 400)
     feed = Feed("scene", options.workers, options.seed + 500, capacity, device, 16)
-    held = scene_chunk(np.random.default_rng(20_002), options.held or 96, 0.8)  # never trained on: another seed
+    held = scene_chunk(
+        np.random.default_rng(20_002), options.held or 96, 0.8
+    )  # never trained on: another seed
     net = Finder().to(device)
     if options.resume:
         net.load_state_dict(torch.load(options.resume, map_location=device)["averaged"])
@@ -134,7 +177,9 @@ def main() -> None:
     optimiser = torch.optim.AdamW(net.parameters(), options.rate, weight_decay=2e-2)
     feed.fill(4 * options.batch)
     check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
-    check_pictures, quads, kinds = moved(check["picture"].permute(0, 3, 1, 2).float(), check["quads"], check["kinds"])
+    check_pictures, quads, kinds = moved(
+        check["picture"].permute(0, 3, 1, 2).float(), check["quads"], check["kinds"]
+    )
     aim_check = targets(quads, kinds, samples.FINDER_SIZE)
     start = told = time.monotonic()
     steps, sums = 0, {}
@@ -143,7 +188,9 @@ def main() -> None:
         for group in optimiser.param_groups:
             group["lr"] = rate_at(share, options.rate)
         batch = feed.batch(options.batch)
-        pictures, quads, kinds = moved(batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"], batch["kinds"])
+        pictures, quads, kinds = moved(
+            batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"], batch["kinds"]
+        )
         pictures = photometric(pictures) / 127.5 - 1
         aim = targets(quads, kinds, samples.FINDER_SIZE)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
@@ -162,11 +209,29 @@ def main() -> None:
             with torch.no_grad():
                 out = averaged.net(check_pictures / 127.5 - 1)
                 _, kept = losses(out, aim_check)
-            print(f"finder {told - start:4.0f} s  steps {steps}  scenes {feed.made}  "
-                  + "  ".join(f"{k} {float(v):.3f} ({float(kept[k]):.3f} held)" for k, v in sums.items()), flush=True)  # fmt: skip
-            save(options.out / "finder.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed})
-    save(options.out / "finder.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch})
-    print(f"finder done: {steps} steps of {options.batch}, {feed.made} different scenes", flush=True)
+            told_parts = "  ".join(
+                f"{name} {float(value):.3f} ({float(kept[name]):.3f} held)"
+                for name, value in sums.items()
+            )
+            print(
+                f"finder {told - start:4.0f} s  steps {steps}  scenes {feed.made}  {told_parts}",
+                flush=True,
+            )
+            save(
+                options.out / "finder.pt",
+                net,
+                averaged,
+                {"steps": steps, "samples": feed.made, "seed": options.seed},
+            )
+    save(
+        options.out / "finder.pt",
+        net,
+        averaged,
+        {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch},
+    )
+    print(
+        f"finder done: {steps} steps of {options.batch}, {feed.made} different scenes", flush=True
+    )
     feed.close()
 
 

@@ -32,14 +32,23 @@ def prepare(batch: dict[str, Tensor], vary: bool) -> Tensor:
     return x / (deviation + 4.0)
 
 
-def losses(out: Tensor, batch: dict[str, Tensor], weight_ctc: float) -> tuple[Tensor, dict[str, Tensor]]:
+def losses(
+    out: Tensor, batch: dict[str, Tensor], weight_ctc: float
+) -> tuple[Tensor, dict[str, Tensor]]:
     """CTC, the place of each character, the point after each digit, and the digits' edges."""
     label, places = batch["label"].long(), batch["places"]
-    n, most = label.shape
+    n, _most = label.shape
     present = label > 0
     length = present.sum(1)
     scores = out[:, :CTC_CLASSES].float().log_softmax(1)
-    ctc = functional.ctc_loss(scores.permute(2, 0, 1), label, torch.full((n,), FRAMES, device=out.device), length, zero_infinity=True, reduction="none")
+    ctc = functional.ctc_loss(
+        scores.permute(2, 0, 1),
+        label,
+        torch.full((n,), FRAMES, device=out.device),
+        length,
+        zero_infinity=True,
+        reduction="none",
+    )
     ctc = (ctc / length.clamp(min=1)).mean()
     frame = (places[..., 0] * batch["width"][:, None] / 4).long().clamp(0, FRAMES - 1)
     wanted = torch.zeros((n, FRAMES + 1), dtype=torch.long, device=out.device)
@@ -51,9 +60,13 @@ def losses(out: Tensor, batch: dict[str, Tensor], weight_ctc: float) -> tuple[Te
     followed = torch.zeros_like(present)
     followed[:, :-1] = label[:, 1:] == ALPHABET.index(".") + 1
     at = out[:, CTC_CLASSES:].float().gather(2, frame[:, None].expand(-1, 3, -1))
-    point = functional.binary_cross_entropy_with_logits(at[:, 0], followed.float(), reduction="none")
+    point = functional.binary_cross_entropy_with_logits(
+        at[:, 0], followed.float(), reduction="none"
+    )
     point = (point * digit).sum() / digit.sum().clamp(min=1)
-    edges = functional.smooth_l1_loss(at[:, 1:].transpose(1, 2), places[..., 1:], reduction="none", beta=0.05).sum(2)
+    edges = functional.smooth_l1_loss(
+        at[:, 1:].transpose(1, 2), places[..., 1:], reduction="none", beta=0.05
+    ).sum(2)
     edges = (edges * digit).sum() / digit.sum().clamp(min=1)
     total = weight_ctc * ctc + place * (1.2 - weight_ctc) + 0.5 * point + 2 * edges
     return total, {"ctc": ctc, "place": place, "point": point, "edges": edges}
@@ -71,8 +84,18 @@ def main() -> None:
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     torch.backends.cudnn.benchmark = True
     capacity = options.capacity or (400_000 if device.type == "cuda" else 4000)
-    feed = Feed("crop", options.workers, options.seed, capacity, device, 64, easy=0 if options.resume else 12_000)
-    held = crop_chunk(np.random.default_rng(20_001), options.held or 500, 0.8)  # never trained on: another seed
+    feed = Feed(
+        "crop",
+        options.workers,
+        options.seed,
+        capacity,
+        device,
+        64,
+        easy=0 if options.resume else 12_000,
+    )
+    held = crop_chunk(
+        np.random.default_rng(20_001), options.held or 500, 0.8
+    )  # never trained on: another seed
     net = Reader().to(device)
     if options.resume:
         net.load_state_dict(torch.load(options.resume, map_location=device)["averaged"])
@@ -107,11 +130,27 @@ def main() -> None:
             right = 0
             for row, label in zip(logits, held["label"], strict=True):
                 right += greedy(row) == "".join(ALPHABET[i - 1] for i in label if i)
-            print(f"reader {told - start:4.0f} s  steps {steps}  samples {feed.made}  exact on held synthetic {right / len(logits):.3f}  "
-                  + "  ".join(f"{k} {float(v):.3f}" for k, v in sums.items()), flush=True)  # fmt: skip
-            save(options.out / "reader.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed})
-    save(options.out / "reader.pt", net, averaged, {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch})
-    print(f"reader done: {steps} steps of {options.batch}, {feed.made} different samples", flush=True)
+            told_parts = "  ".join(f"{name} {float(value):.3f}" for name, value in sums.items())
+            print(
+                f"reader {told - start:4.0f} s  steps {steps}  samples {feed.made}  "
+                f"exact on held synthetic {right / len(logits):.3f}  {told_parts}",
+                flush=True,
+            )
+            save(
+                options.out / "reader.pt",
+                net,
+                averaged,
+                {"steps": steps, "samples": feed.made, "seed": options.seed},
+            )
+    save(
+        options.out / "reader.pt",
+        net,
+        averaged,
+        {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch},
+    )
+    print(
+        f"reader done: {steps} steps of {options.batch}, {feed.made} different samples", flush=True
+    )
     feed.close()
 
 
