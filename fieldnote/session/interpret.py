@@ -33,6 +33,10 @@ ODDNESS = {"bare": -3.0, "unclear": -20.0, "none": -20.0}
 """Log-probability of an entry's kind, where it isn't the usual. A bare number is mostly a unit not
 heard; what whisper hears freely beside the language is mostly a reading misheard by one word."""
 
+SOUNDS_LIKE = {"four": "port", "port": "four", "to": "two", "at": "eight"}
+"""First words that engines take for each other: "port twenty seven" is 27 at port or 427. Whichever
+is heard, the other is a candidate too, so that it must be clearly less likely."""
+
 TALK = Entry("none")
 """All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
 must be likelier than what was heard freely."""
@@ -88,8 +92,11 @@ class Listener:
                 return TALK if engine in FREE else None
             return what_counts(entry)
 
+        names = {word for label in context.labels for word in label.lower().split()}
+
         def prior(sentence: str) -> float:
-            return rarity(sentence.split()) + ODDNESS.get(entries[sentence].kind, 0.0)
+            words = [word for word in sentence.split() if word not in names]
+            return rarity(words) + ODDNESS.get(entries[sentence].kind, 0.0)
 
         opinion = hear_together(samples, self._engines, meaning, in_words, prior)
         free = next((one.text for one in opinion.hypotheses if one.text), "")
@@ -208,7 +215,7 @@ def asked_again(candidates: Sequence[Candidate], entries: dict[str, Entry]) -> E
     names = [speak(entry) for entry in likely]
     reason = f"{' or '.join(names)}?" if len(names) > 1 else f"did you say {names[0]}?"
     others = tuple(entry.value or entry.text for entry in likely[1:])
-    return replace(best, kind="unclear", reason=reason, alternatives=others)
+    return replace(best, kind="unclear", command=None, reason=reason, alternatives=others)
 
 
 def what_counts(entry: Entry) -> Hashable:
@@ -218,8 +225,12 @@ def what_counts(entry: Entry) -> Hashable:
 
 
 def in_words(sentence: str) -> Sequence[str]:
-    """A sentence with digits in the words that say it; others as they are."""
-    if not re.search(r"[\d%°Ωµ]", sentence):
-        return (sentence,)
-    entry = parse(sentence)
-    return (speak(entry), sentence) if entry.kind not in NO_ENTRY else (sentence,)
+    """A sentence with digits in the words that say it; others as they are, with a like-sounding
+    one where a number may be a name."""
+    if re.search(r"[\d%°Ωµ]", sentence):
+        entry = parse(sentence)
+        return (speak(entry), sentence) if entry.kind not in NO_ENTRY else (sentence,)
+    first, _, rest = sentence.partition(" ")
+    if first in SOUNDS_LIKE and rest:
+        return (sentence, f"{SOUNDS_LIKE[first]} {rest}")
+    return (sentence,)

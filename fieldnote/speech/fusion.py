@@ -28,12 +28,12 @@ LOWEST = -20.0
 can rule out what the others hear clearly."""
 
 MODELS: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"always": -0.5, "margin": 0.6, "phoneme": 0.9},
+    "phoneme": {"always": -1.44, "margin": 1.35, "quality": 0.33, "phoneme": 0.08},
     "vosk": {"always": -2.5, "margin": 0.8},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+whisper": {
-        **{"always": -0.82, "margin": 0.25, "quality": 0.76, "agreed": 0.39},
-        **{"free": 0.49, "whisper": 0.43},
+        **{"always": -0.86, "margin": 0.22, "quality": 0.88, "agreed": 0.52},
+        **{"free": 0.88, "whisper": 0.41},
     },
 }
 """Weights of the clues, by the engines that were asked."""

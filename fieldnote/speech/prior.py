@@ -45,8 +45,12 @@ SINGULAR = frozenset(
     {"ohm", "kilohm", "megohm", "volt", "millivolt", "amp", "milliamp", "watt", "degree", "pound"}
     | {"meter", "millimeter", "inch", "hour", "minute", "second", "liter", "gallon", "pascal"}
 )
-ODD_ENDING = -6.0
+ODD_ENDING = -12.0
 """Log-probability of "six volt" against "six volts": it is mostly "volts" with its end unheard."""
+
+ODD_PAIR = -6.0
+"""Log-probability of "four twenty seven" against "four hundred twenty seven": where it is heard, it
+is often a name before the number ("port twenty seven")."""
 
 
 def rarity(words: Sequence[str]) -> float:
@@ -57,4 +61,5 @@ def rarity(words: Sequence[str]) -> float:
     """
     odd = bool(words) and words[-1] in SINGULAR and words[:-1] != ["one"]
     rare = sum(word_cost(word) for word in words if kind_of_word(word) in {"letter", "other"})
-    return rare + (ODD_ENDING if odd else 0.0)
+    pair = len(words) > 1 and words[0] in vocabulary.DIGITS and words[1] in vocabulary.TENS
+    return rare + (ODD_ENDING if odd else 0.0) + (ODD_PAIR if pair else 0.0)

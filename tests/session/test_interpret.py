@@ -104,3 +104,13 @@ def test_a_single_word_is_no_confirmation(spoken, word: str) -> None:  # noqa: F
     """A false "yes" confirms a caution: the words are near it or none of the commands."""
     listener = Listener(engines(Grammar.build()))
     assert listener.interpret(spoken(word)).entry.command != "yes"
+
+
+def test_a_name_that_sounds_like_a_digit_is_not_taken_for_one(spoken) -> None:  # noqa: F811
+    """ "port twenty seven" must not become 427."""
+    context = Context(unit="Ohm", labels=("port", "starboard"))
+    listener = Listener(engines(Grammar.build(context)))
+    heard = listener.interpret(spoken("port twenty seven point four ohms"), context)
+    assert heard.entry.value in {"27.4", None} or heard.entry.kind == "unclear"
+    meant = {candidate.meaning.value for candidate in heard.opinion.candidates}
+    assert "27.4" in meant
