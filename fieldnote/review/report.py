@@ -217,8 +217,8 @@ class _Contents:
         rows = [
             (t("Instrument"), meter_name(story) or unknown),
             (t("Serial of the instrument"), meter.get("serial")),
-            (t("Calibrated"), meter.get("calibrated") or unknown),
-            (t("Calibration due"), meter.get("due")),
+            (t("Calibrated"), t.written_day(meter.get("calibrated") or unknown)),
+            (t("Calibration due"), t.written_day(meter.get("due") or "")),
             (t("Calibration certificate"), meter.get("certificate")),
             (t("Stated accuracy"), meter.get("accuracy")),
             (t("Procedure"), procedure.get("title") or procedure.get("name") or t("none used")),
@@ -310,7 +310,7 @@ class _Contents:
 
     def _calibrated(self) -> str:
         date = self.story.meter.get("calibrated")
-        return self.t("calibrated %(date)s", date=date) if date else ""
+        return self.t("calibrated %(date)s", date=self.t.written_day(date)) if date else ""
 
     def _span(self) -> str:
         start, end = self.story.started, self.story.closed

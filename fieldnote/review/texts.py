@@ -60,6 +60,13 @@ class Texts:
     def day(self, when: datetime | date) -> str:
         return format_date(when, format="long", locale=self.locale)
 
+    def written_day(self, text: object) -> str:
+        """A date that the log holds as text (RFC 3339); anything else as it stands."""
+        try:
+            return self.day(date.fromisoformat(str(text)))
+        except ValueError:
+            return str(text)
+
     def short_day(self, when: datetime | date) -> str:
         """Day and month, for a scale."""
         return format_skeleton("MMMd", when, locale=self.locale)

@@ -70,7 +70,7 @@ def test_it_tells_who_what_and_why(text: str):
     words = plain(text)
     for part in (
         "EX-0417", "3120.5 h", "A. Example", "Quay 2", "Rudder indicator jumps",
-        "4 March 2031", "Digital multimeter, bench 1", "2030-11-18", "C-1180",
+        "4 March 2031", "Digital multimeter, bench 1", "18 November 2030", "C-1180",
         invented.FACTS["procedure"]["digest"], "sender to be replaced",
         "The rudder moves without warning", "the maker's manual, local codes",
     ):  # fmt: skip

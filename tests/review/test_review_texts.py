@@ -47,3 +47,8 @@ def test_an_unknown_locale_is_international_english(name: str, monkeypatch: pyte
 
 def test_a_language_without_a_catalogue_says_that_its_words_are_english():
     assert Texts("nb").language == "en"
+
+
+def test_a_date_of_the_log_is_written_out_and_anything_else_left_alone():
+    assert Texts("en").written_day("2031-03-04") == "4 March 2031"
+    assert Texts("en").written_day("last spring") == "last spring"

@@ -112,7 +112,7 @@ class Inbox:
             else:
                 last = outcomes[-1] if outcomes else None
                 answer = Answer(
-                    tuple(outcome.message for outcome in outcomes),
+                    tuple(filter(None, (outcome.message for outcome in outcomes))),
                     spoken=", ".join(filter(None, (outcome.said for outcome in outcomes))),
                     tone=last.tone if last else None,
                 )
