@@ -10,6 +10,7 @@ from math import atan, degrees
 import numpy as np
 
 from fieldnote.photo.geometry import Place, cut
+from fieldnote.photo.margins import stroke_before
 from fieldnote.photo.nets import FRAME, LINE_HEIGHT, LINE_WIDTH, Lines, find_displays, read_lines
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.profile import DisplayProfile
@@ -65,6 +66,8 @@ _UPRIGHT = 45
 """Degrees; a display turned further may as well stand on its head, where 16 reads 91."""
 _UNREAD = 0.4
 """Probability below which places are also read standing on their heads."""
+_SURE_ALONE, _STROKE = 0.95, 0.5
+"""A reading less sure than this is doubted where strokes this strong stand before it."""
 _GROWTH = 1.3
 """From this ratio of heights on, digits do not belong to the same number."""
 _SURE_OF_MORE = 0.5
@@ -113,7 +116,7 @@ class NetReader:
             full = _read(pixels, ranked[0].place, profile, VIEWS)
             ranked[0] = full if full is not None else ranked[0]
         if ranked:
-            ranked[0] = _way_up(pixels, ranked[0])
+            ranked[0] = _nothing_before(pixels, _way_up(pixels, ranked[0]))
         return ranked
 
     def read_at(
@@ -171,6 +174,13 @@ def _way_up(pixels: Pixels, reading: Reading) -> Reading:
     if level and ("." in reading.characters or "." not in other.text):
         return reading
     return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
+
+
+def _nothing_before(pixels: Pixels, reading: Reading) -> Reading:
+    """Doubts a reading that is not quite sure where a first digit may have been missed."""
+    if reading.score >= _SURE_ALONE or stroke_before(pixels, reading.place) < _STROKE:
+        return reading
+    return replace(reading, doubts=(*reading.doubts, "whether a digit stands before these"))
 
 
 def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
