@@ -1,6 +1,5 @@
-"""The recipe of Fieldnote's own Vosk model: `python -m models.spoken STAGE` from the repository's
-root.
+"""The recipe of Fieldnote's own Vosk model: `python -m models.spoken STAGE` from the root.
 
-The stages, in order: lexicon, synth, train, build (export and graph), evaluate. See
-models/README.md.
+The stages, in order: lexicon, kokoro, synth, digits, train, build; `tests.bench.own_model` scores.
+See models/README.md.
 """

@@ -183,13 +183,6 @@ def stage_build(options: argparse.Namespace) -> None:
     print(f"{options.model}: {sum(sizes.values()) / 1e6:.2f} MB", sizes)
 
 
-def stage_evaluate(options: argparse.Namespace) -> None:
-    """Score the model and pocketsphinx on voices never heard in training."""
-    from .evaluate import evaluate
-
-    evaluate(options)
-
-
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m models.spoken", description=__doc__)
     parser.add_argument(
@@ -240,7 +233,6 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument(
         "--garbage", type=float, default=0.0, help="cost of a garbage word (natural logarithm)"
     )
-    add = stage("evaluate", stage_evaluate)
     return parser
 
 

@@ -34,7 +34,7 @@ MFCC_CONF = f"""--use-energy=false
 MODEL_CONF = f"""--min-active=200
 --max-active=3000
 --beam=13.0
---lattice-beam=6.0
+--lattice-beam=3.0
 --acoustic-scale=1.0
 --frame-subsampling-factor={SUBSAMPLING}
 --endpoint.silence-phones=1
