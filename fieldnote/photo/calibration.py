@@ -30,7 +30,7 @@ class Calibration:
 
 
 CALIBRATIONS = {
-    "nets": Calibration(slope=1.07, offset=0.34, threshold=0.82),
+    "nets": Calibration(slope=0.956, offset=0.882, threshold=0.87),
     # On real photos these two are sure of wrong readings too: what they give is always asked about.
     "segments": Calibration(slope=0.37, offset=-1.97, threshold=1.0),
     "print": Calibration(slope=0.5, offset=-1.0, threshold=1.0),
