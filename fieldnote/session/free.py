@@ -48,9 +48,11 @@ class FreeTaking:
         """Something typed: an entry or a command."""
         return self._take(parse(words, self.context()), {"how": "typed", "heard": words}, ())
 
-    def heard(self, heard: Heard, clip: Evidence, *, start: str, end: str) -> tuple[Effect, ...]:
+    def heard(
+        self, heard: Heard, clip: Evidence, *, start: str, end: str, file: str = "microphone"
+    ) -> tuple[Effect, ...]:
         """Something spoken; its sound is kept already."""
-        return self._take(heard.entry, spoken(heard, start, end), (clip,))
+        return self._take(heard.entry, spoken(heard, file, start, end), (clip,))
 
     def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:
         """A picture: kept as such with a caption, else read as a meter's display.
@@ -80,7 +82,7 @@ class FreeTaking:
         if entry.kind == "command":
             return self._command(entry)
         if entry.kind == "none":
-            return (Say(f"No reading, not kept: {entry.text or entry.reason}."),)
+            return (Say(f"No reading, not kept: {entry.text or entry.reason}.", "ask"),)
         if entry.command == "withdraw":  # "no, make that five point four bar"
             self._command(entry)
             entry = replace(entry, command=None)
@@ -102,10 +104,13 @@ class FreeTaking:
             body,
             at=self._clock(),
             evidence=kept,
-            refers_to=asked.record if asked is not None and kind == "reading" else None,
+            refers_to=asked.record if asked is not None and _answers(entry, asked) else None,
         )
         if kind == "question":
-            return (Say(f"{entry.reason}. Say it again, please.", "ask"),)
+            reason = str(entry.reason).removesuffix(".")
+            return (
+                Say(f"{reason}{'' if reason.endswith('?') else '.'} Say it again, please.", "ask"),
+            )
         return (Say(f"{speak(entry)}."),)
 
     def _command(self, entry: Entry) -> tuple[Effect, ...]:
@@ -137,3 +142,14 @@ class FreeTaking:
     def _open_question(self) -> Standing | None:
         last = self._last()
         return last if last is not None and last.original.kind == "question" else None
+
+
+def _answers(entry: Entry, asked: Standing) -> bool:
+    """Whether a clear entry can be what the question was about: the same unit, the same place."""
+    question = asked.record.body["entry"]
+    places = [(question.get("label"), entry.label), (question.get("pins"), list(entry.pins))]
+    return (
+        entry.kind == "reading"
+        and question.get("unit") in {None, entry.unit}
+        and all(not was or not now or was == now for was, now in places)
+    )

@@ -85,9 +85,11 @@ class Drive:
         entry = parse(words, self.guide.context(self.state))
         return self._send(Said(entry, self._clock(), {"how": "typed", "heard": words}))
 
-    def heard(self, heard: Heard, clip: Kept, *, start: str, end: str) -> tuple[Effect, ...]:
+    def heard(
+        self, heard: Heard, clip: Kept, *, start: str, end: str, file: str = "microphone"
+    ) -> tuple[Effect, ...]:
         """Something spoken. clip: its sound, kept already; start, end: seconds in its recording."""
-        source = spoken(heard, start, end)
+        source = spoken(heard, file, start, end)
         return self._send(Said(heard.entry, self._clock(), source, (clip.sha256,)), [clip])
 
     def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]:

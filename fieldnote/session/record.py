@@ -59,7 +59,7 @@ class Taking(Protocol):
     def context(self) -> Context: ...
     def text(self, words: str) -> tuple[Effect, ...]: ...
     def heard(
-        self, heard: Heard, clip: Evidence, *, start: str, end: str
+        self, heard: Heard, clip: Evidence, *, start: str, end: str, file: str = ...
     ) -> tuple[Effect, ...]: ...
     def picture(self, path: Path, caption: str = "") -> tuple[Effect, ...]: ...
 
@@ -96,7 +96,11 @@ class Recorder:
 
     def take_text(self, text: str) -> Outcome:
         """A typed entry or command."""
-        return self._outcome(lambda: self._taking.text(text))
+        outcome = self._outcome(lambda: self._taking.text(text))
+        if outcome.records or outcome.said:
+            return outcome
+        # Talk that is overheard is let pass; what somebody typed is not.
+        return Outcome(said=f"“{text}” is no answer here; nothing was kept.", asked=True)
 
     def take_sound(self, path: Path, engine: str | None = None) -> Iterator[Outcome]:
         """The readings in a sound file; each utterance's clip is kept before it is read."""
@@ -107,7 +111,7 @@ class Recorder:
         found = False
         for utterance in utterances(path):
             found = True
-            yield self._hear(utterance, listener)
+            yield self._hear(utterance, listener, path.name)
         if not found:
             yield Outcome(said=f"{path.name}: nothing was said that could be heard.", asked=True)
 
@@ -120,7 +124,7 @@ class Recorder:
         listener = self.listener(engine)
         with Microphone(device=device) as microphone:
             for utterance in utterances(microphone):
-                outcome = self._hear(utterance, listener)
+                outcome = self._hear(utterance, listener, "microphone")
                 yield outcome
                 if outcome.ended:
                     return
@@ -172,13 +176,15 @@ class Recorder:
         grammar = Grammar.build(Context(labels=self._taking.context().labels))
         return Listener(engines(grammar, names=[engine] if engine else None))
 
-    def _hear(self, utterance: Any, listener: Listener) -> Outcome:
+    def _hear(self, utterance: Any, listener: Listener, file: str) -> Outcome:
         from fieldnote.speech.sound import clip_bytes
 
         clip = self.log.keep(clip_bytes(utterance.samples), ".flac")
         heard = listener.interpret(utterance.samples, self._taking.context())
         seconds = f"{utterance.end - utterance.start:.2f}"
-        return self._outcome(lambda: self._taking.heard(heard, clip, start="0.00", end=seconds))
+        return self._outcome(
+            lambda: self._taking.heard(heard, clip, start="0.00", end=seconds, file=file)
+        )
 
     def _outcome(self, take: Callable[[], Sequence[Effect]]) -> Outcome:
         before = self.log.job(self.ref).records
@@ -186,11 +192,12 @@ class Recorder:
         written = tuple(self.log.records(self.ref)[before:])
         says = [effect for effect in effects if isinstance(effect, Say)]
         tones = [effect.tone for effect in says if effect.tone]
+        asked = any(record.kind == "question" for record in written)
         return Outcome(
             records=written,
-            said=" ".join(effect.text for effect in says),
+            said=" ".join(_sentence(effect.text) for effect in says),
             tone=tones[0] if tones else None,
-            asked=any(record.kind == "question" for record in written),
+            asked=asked or (not written and "ask" in tones),
             ended=any(isinstance(effect, End) for effect in effects),
         )
 
@@ -239,3 +246,9 @@ class Recorder:
             window = window_for(step, entry, course.facts, values)
         meter = self._guide.course.meter(step) if self._guide is not None else None
         return window, verdict_of(entry, window, meter)
+
+
+def _sentence(text: str) -> str:
+    """So that what is said one after the other reads as sentences."""
+    text = text.replace("?.", "?").strip()
+    return text if text.endswith((".", "?", "!", ":")) else f"{text}."

@@ -10,10 +10,11 @@ if TYPE_CHECKING:
     from fieldnote.session.interpret import Heard
 
 
-def spoken(heard: Heard, start: str, end: str) -> dict[str, Any]:
-    """start, end: seconds in the clip that is the record's evidence."""
+def spoken(heard: Heard, file: str, start: str, end: str) -> dict[str, Any]:
+    """file: where it came from, as given. start, end: s in the clip that is the evidence."""
     source: dict[str, Any] = {
         "how": "voice",
+        "file": file,
         "engine": heard.engine,
         "heard": heard.heard,
         "confidence": f"{heard.confidence:.2f}",
