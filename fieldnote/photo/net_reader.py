@@ -270,6 +270,8 @@ def _read(
         doubts.append("the decimal point")
     if _more_beside(lines, best):
         doubts.append("whether all digits were seen")
+    if len(_digits(best)) == 1:
+        doubts.append("whether this is a display: only one digit was seen")
     if _grows(lines, best):
         doubts.append("whether this is one display or two side by side")
     rank = place.score * place.height * (0.05 + chance) * worth(best)

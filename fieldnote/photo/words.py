@@ -19,7 +19,7 @@ from fieldnote.photo.word_input import prepared
 
 WEIGHTS = "annunciators/words.onnx"
 
-_DIGITS = 64
+_DIGITS = 128
 """px to which the height of the digits is brought."""
 _LEFT, _RIGHT, _ABOVE, _BELOW = 0.9, 3.4, 1.3, 1.1
 """How far round the digits is looked, in their heights."""
@@ -113,7 +113,7 @@ def words_near(pixels: Pixels, place: Place) -> list[Word]:
 
 def _blobs(grey: Pixels, digits: _Blob) -> list[_Blob]:
     """Connected strokes outside the digits, of the polarity of the digits."""
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (23, 23))
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (35, 35))
     inside = (
         slice(digits.top, digits.bottom),
         slice(digits.left, max(digits.right, digits.left + 8)),
