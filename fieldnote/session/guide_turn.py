@@ -33,7 +33,8 @@ class Turn:
         evidence: tuple[str, ...] = (),
     ) -> Stored:
         asked = self.open_question(body.get("step"))
-        if asked is not None and refers_to is None and kind in ANSWERS:
+        answers = kind in ANSWERS or "choice" in body or "part" in body
+        if asked is not None and refers_to is None and answers:
             refers_to = asked
         elif asked is not None and kind == "question":
             self.store("withdrawal", {"why": "asked again"}, asked)
