@@ -58,6 +58,8 @@ def _unit(words: list[Word]) -> tuple[str | None, tuple[str, ...]]:
         return None, ()
     if not behind and len({w.name for w in words}) > 1:
         return None, ()
+    if chosen.followed and chosen.name in {"W", "kW"}:
+        return None, ()  # perhaps a spaced kW h: a power is no energy
     if chosen.prefixed and chosen.name in {"V", "A", "Ω", "W", "Hz", "bar"}:
         return None, ("the unit's prefix",)
     if chosen.rival in UNITS and chosen.rival_probability > 0.05:

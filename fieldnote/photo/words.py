@@ -34,7 +34,8 @@ class Word:
 
     name: the symbol. probability: of that name. rival: the next likely name, rival_probability its.
     x, y, height: of its middle from the middle of the digits' right edge, in heights of the digits.
-    prefixed: whether something unnamed stands close before it.
+    prefixed: whether something unnamed stands close before it. followed: whether anything stands
+        behind it on its line, as the h of a spaced "kW h".
     """
 
     name: str
@@ -45,6 +46,7 @@ class Word:
     y: float
     height: float
     prefixed: bool
+    followed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,8 @@ def words_near(pixels: Pixels, place: Place) -> list[Word]:
     grey = np.asarray(cv2.cvtColor(view, cv2.COLOR_BGR2GRAY), np.uint8)
     left, top = round(_LEFT * _DIGITS), round(_ABOVE * _DIGITS)
     digits = _Blob(left, top, round(size[0] - _RIGHT * _DIGITS), top + _DIGITS)
-    runs = [run for line in _lines(_blobs(grey, digits)) for run in _runs(line)][:_MOST_WORDS]
+    blobs = _blobs(grey, digits)
+    runs = [run for line in _lines(blobs) for run in _runs(line)][:_MOST_WORDS]
     if not runs:
         return []
     chances = classify([_cut_out(grey, run) for run, _ in runs])
@@ -106,9 +109,19 @@ def words_near(pixels: Pixels, place: Place) -> list[Word]:
         height = max(b.bottom for b in run) - min(b.top for b in run)
         found.append(
             Word(_NAMES[best], float(chances[i, best]), _NAMES[second], float(chances[i, second]),
-                 x / _DIGITS, y / _DIGITS, height / _DIGITS, prefixed)
+                 x / _DIGITS, y / _DIGITS, height / _DIGITS, prefixed, _followed(run, blobs))
         )  # fmt: skip
     return found
+
+
+def _followed(run: list[_Blob], blobs: list[_Blob]) -> bool:
+    top, bottom = min(b.top for b in run), max(b.bottom for b in run)
+    right, height = max(b.right for b in run), bottom - top
+    return any(
+        right <= b.left <= right + 1.8 * height
+        and min(b.bottom, bottom) - max(b.top, top) > 0.5 * height
+        for b in blobs
+    )
 
 
 def _blobs(grey: Pixels, digits: _Blob) -> list[_Blob]:
