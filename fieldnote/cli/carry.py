@@ -20,7 +20,7 @@ _ADDRESS = typer.Argument(
 
 shop_app = typer.Typer(
     name="shop",
-    help="Meet other machines in the shop's PostgreSQL database (extra `shop`).",
+    help="Share jobs through the shop's PostgreSQL database (extra `shop`).",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -33,14 +33,19 @@ def register(app: typer.Typer) -> None:
 
 
 def bundle(
-    out: Path = typer.Argument(..., help="The ZIP file to write."),
+    out: Path = typer.Argument(..., metavar="FILE.zip", help="The ZIP file to write."),
     jobs: list[str] = _JOBS,
-    private: bool = typer.Option(False, "--private", help="Names and addresses go along."),
-    location: bool = typer.Option(False, "--location", help="Pictures keep where they were taken."),
-    evidence: bool = typer.Option(True, help="Sounds and pictures go along."),
+    private: bool = typer.Option(False, "--private", help="Names and addresses go along too."),
+    location: bool = typer.Option(
+        False, "--location", help="Leave in the pictures where they were taken (GPS)."
+    ),
+    evidence: bool = typer.Option(True, help="Whether sounds and pictures go along."),
     home: Path | None = HOME,
 ) -> None:
-    """Write jobs into one file that another machine can verify and take in."""
+    """Write jobs into one ZIP file for another machine.
+
+    Without --job all jobs go. Example: fieldnote bundle friday.zip --job 2026-11-25-1
+    """
     from fieldnote.joblog import PRIVATE_FACTS
 
     leave_out = () if private else PRIVATE_FACTS
@@ -51,10 +56,16 @@ def bundle(
 
 
 def merge(
-    bundles: list[Path] = typer.Argument(..., help="Bundles from other machines."),
+    bundles: list[Path] = typer.Argument(
+        ..., metavar="FILE.zip...", help="Bundles from other machines."
+    ),
     home: Path | None = HOME,
 ) -> None:
-    """Take in bundles: each is checked whole first; twice changes nothing; conflicts are shown."""
+    """Take in bundles of other machines.
+
+    Each is checked whole first; taking one in twice changes nothing; where two machines
+    changed the same entry, both changes are shown. Example: fieldnote merge friday.zip
+    """
     log = open_log(home)
     for path in bundles:
         _tell(str(path), log.import_bundle(path))
@@ -62,20 +73,32 @@ def merge(
 
 def _tell(where: str, merged: Merged) -> None:
     print(
-        f"{where}: {len(merged.jobs)} jobs, {merged.new_records} new records, "
-        f"{merged.known_records} known already."
+        f"{where}: {_count(len(merged.jobs), 'job')}, "
+        f"{_count(merged.new_records, 'new record')}, {merged.known_records} known already."
     )
     for conflict in merged.conflicts:
         print(f"  conflict: {conflict}")
 
 
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def export(
-    out: Path = typer.Argument(..., help="A .csv, .jsonl or .parquet file to write."),
+    out: Path = typer.Argument(
+        ..., metavar="FILE", help="The file to write: .csv, .jsonl or .parquet."
+    ),
     jobs: list[str] = _JOBS,
-    replaced: bool = typer.Option(False, help="Also what was corrected or withdrawn."),
+    replaced: bool = typer.Option(
+        False, "--replaced", help="Also write what was corrected or withdrawn."
+    ),
     home: Path | None = HOME,
 ) -> None:
-    """Write the entries as a table: digits kept, units in UCUM codes, times in RFC 3339."""
+    """Write the entries as a table for a spreadsheet or a program.
+
+    Digits are kept as read, units are UCUM codes, times RFC 3339.
+    Example: fieldnote export readings.csv
+    """
     log = open_log(home)
     ways = {
         ".csv": log.export_csv,
@@ -91,47 +114,63 @@ def export(
 
 
 def archive(
-    folder: Path = typer.Argument(..., help="Where the sounds and pictures go."),
+    folder: Path = typer.Argument(..., metavar="FOLDER", help="Where the sounds and pictures go."),
     jobs: list[str] = _JOBS,
     home: Path | None = HOME,
 ) -> None:
-    """Move old jobs' sounds and pictures to a folder; the log still knows them."""
+    """Move jobs' sounds and pictures to another folder.
+
+    The log still knows and verifies them there.
+    Example: fieldnote archive /media/disk --job 2026-11-25-1
+    """
     if not jobs:
         raise BadInputError("Which jobs?", "Name them with --job.")
-    print(f"{open_log(home).archive(jobs, folder)} files moved to {folder}.")
+    print(f"{_count(open_log(home).archive(jobs, folder), 'file')} moved to {folder}.")
 
 
 def unarchive(jobs: list[str] = _JOBS, home: Path | None = HOME) -> None:
-    """Copy archived sounds and pictures of jobs back."""
+    """Copy archived sounds and pictures of jobs back.
+
+    Example: fieldnote unarchive --job 2026-11-25-1
+    """
     if not jobs:
         raise BadInputError("Which jobs?", "Name them with --job.")
-    print(f"{open_log(home).bring_back(jobs)} files copied back.")
+    print(f"{_count(open_log(home).bring_back(jobs), 'file')} copied back.")
 
 
 def remove(
-    job: str = typer.Argument(..., help="The job whose customer's data goes."),
-    why: str = typer.Option(..., help="Why; kept in the log."),
+    job: str = typer.Argument(..., metavar="JOB", help="The job whose customer's data goes."),
+    why: str = typer.Option(..., metavar="REASON", help="Why; kept in the log."),
     yes: bool = typer.Option(False, "--yes", help="Do not ask again."),
     home: Path | None = HOME,
 ) -> None:
-    """Remove a job's sounds, pictures, names and addresses for good; the rest still verifies."""
+    """Remove a job's sounds, pictures and names for good.
+
+    Readings and verdicts stay, and the rest of the log still verifies.
+    Example: fieldnote remove 2026-11-25-1 --why "customer asked for it"
+    """
     if not yes:
         typer.confirm(f"Remove the evidence and names of job {job} for good?", abort=True)
     removed = open_log(home).remove(job, why=why, at=now())
-    print(f"Job {job}: {removed.evidence} files and {removed.facts} private facts removed.")
+    facts = ", ".join(removed.facts) or "no private facts"
+    print(f"Job {job}: {_count(removed.evidence, 'file')} and {facts} removed.")
 
 
 @shop_app.command()
 def push(address: str = _ADDRESS, jobs: list[str] = _JOBS, home: Path | None = HOME) -> None:
-    """Give this machine's jobs to the shop."""
+    """Give this machine's jobs to the shop.
+
+    Example: fieldnote shop push postgresql://me@shop-pc/shop
+    """
     from fieldnote.joblog import shop
 
-    print(f"{shop.push(open_log(home), address, jobs or None)} records were new to the shop.")
+    new = shop.push(open_log(home), address, jobs or None)
+    print(f"New to the shop: {_count(new, 'record')}.")
 
 
 @shop_app.command()
 def pull(address: str = _ADDRESS, home: Path | None = HOME) -> None:
-    """Take in the shop's jobs, checked first as any bundle."""
+    """Take in the shop's jobs, checked first like any bundle."""
     from fieldnote.joblog import shop
 
     _tell("shop", shop.pull(open_log(home), address))

@@ -24,16 +24,19 @@ def register(app: typer.Typer) -> None:
 
 def guide(
     voice: bool = typer.Option(False, "--voice", help="Also listen to the microphone."),
-    sound: Path | None = typer.Option(None, help="Also take what is said in this sound file."),
-    silent: bool = typer.Option(False, "--silent", help="Do not speak aloud."),
+    sound: Path | None = typer.Option(
+        None, metavar="FILE", help="Also take what is said in this sound file."
+    ),
+    silent: bool = typer.Option(False, "--silent", help="With --voice: do not speak aloud."),
     engine: str | None = typer.Option(None, "--engine", metavar="NAME", help="Use one ear only."),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Be led through a job's procedure, by voice, by keyboard, or both.
+    """Be led through a job's procedure, step by step.
 
-    Type what you would say. "picture FILE", "series FILE" and "code TEXT" hand over the rest;
-    "stop" ends, and the same command goes on at the same step.
+    Type what you would say, one line at a time, or add --voice and speak. "picture FILE",
+    "series FILE" and "code TEXT" hand over the rest; "stop" ends, and the same command goes on
+    at the same step. Example: fieldnote guide --voice
     """
     from rich.console import Console
 
@@ -71,12 +74,17 @@ def guide(
 
 
 def rehearse(
-    procedure: str = typer.Argument(..., help="A procedure's name, or a TOML file of your own."),
-    facts: list[str] = typer.Option([], "--fact", metavar="NAME=VALUE", help="A fact of the job."),
+    procedure: str = typer.Argument(
+        ..., metavar="PROCEDURE", help="A procedure's name, or a TOML file of your own."
+    ),
+    facts: list[str] = typer.Option(
+        [], "--fact", metavar="NAME=VALUE", help="A fact of the job; repeat for more."
+    ),
 ) -> None:
-    """Play a procedure with typed answers, one a line; nothing is stored.
+    """Try a procedure out with typed answers; nothing is stored.
 
-    "picture" stands for a photo, "wait 30" lets half a minute pass.
+    One answer a line: "picture" stands for a photo, "wait 30" lets half a minute pass,
+    "stop" ends. Example: fieldnote rehearse rudder-angle-sender
     """
     from fieldnote.procedure import load
     from fieldnote.session.guide_drive import rehearse as play

@@ -16,8 +16,27 @@ if TYPE_CHECKING:
 JOB = typer.Option(
     None, "--job", "-j", metavar="REF", help="Which job; without it, the newest open one."
 )
+ANY_JOB = typer.Option(
+    None, "--job", "-j", metavar="REF", help="Which job; without it, the newest (open ones first)."
+)
 HOME = typer.Option(
-    None, "--home", envvar="FIELDNOTE_HOME", help="Folder of the job log, if not the usual one."
+    None,
+    "--home",
+    metavar="FOLDER",
+    envvar="FIELDNOTE_HOME",
+    help="Folder of the job log, if not the usual one.",
+)
+
+
+def _number(text: str) -> int:
+    """An entry's number as typed."""
+    if not text.isdecimal():
+        raise typer.BadParameter(f"“{text}” is no number; `fieldnote show` prints them as No.")
+    return int(text)
+
+
+_NUMBER = typer.Argument(
+    ..., metavar="NO", parser=_number, help="Number of the entry, as `fieldnote show` prints it."
 )
 
 
@@ -40,27 +59,41 @@ def open_log(home: Path | None) -> JobLog:
     return JobLog.open(home, indexer=index_of)
 
 
-def chosen(log: JobLog, ref: str | None) -> str:
-    """The job named, or the newest open one."""
+def chosen(log: JobLog, ref: str | None, *, closed_too: bool = False) -> str:
+    """The job named, or the newest open one; with closed_too the newest closed one if none is."""
     if ref is not None:
         return log.job(ref).ref
-    still_open = [job for job in log.jobs() if not job.closed]
-    if not still_open:
+    jobs = log.jobs()
+    candidates = [job for job in jobs if not job.closed] or (jobs if closed_too else [])
+    if not candidates:
         raise BadInputError(
-            "No job is open.", 'Start one with: fieldnote start --asset "..." (see --help).'
+            "No job is open." if jobs else "There is no job yet.",
+            'Start one with: fieldnote start --asset "..." (see --help).',
         )
-    return max(still_open, key=lambda job: job.at).ref
+    return max(candidates, key=lambda job: job.at).ref
 
 
 def start(
-    asset: str = typer.Option(..., help="The machine or part worked on, in your words."),
-    serial: str = typer.Option("", help="Its serial number."),
-    hours: str = typer.Option("", help="Its running hours, as the counter shows them."),
-    complaint: str = typer.Option("", help="What the customer says is wrong."),
-    technician: str = typer.Option("", help="Who does the work."),
-    meter: str = typer.Option("", help="The meter used: its id in the register of instruments."),
-    procedure: str | None = typer.Option(None, help="Procedure to follow: a name or a TOML file."),
-    ref: str | None = typer.Option(None, help="Reference of your own for the job."),
+    asset: str = typer.Option(
+        ..., metavar="WORDS", help="The machine or part worked on, in your words."
+    ),
+    serial: str = typer.Option("", metavar="NUMBER", help="Its serial number."),
+    hours: str = typer.Option(
+        "", metavar="HOURS", help="Its running hours, as the counter shows them."
+    ),
+    complaint: str = typer.Option("", metavar="WORDS", help="What the customer says is wrong."),
+    technician: str = typer.Option("", metavar="NAME", help="Who does the work."),
+    meter: str = typer.Option(
+        "", metavar="ID", help="The meter used: its id in the register, for instance bench-meter."
+    ),
+    procedure: str | None = typer.Option(
+        None,
+        metavar="PROCEDURE",
+        help="Follow this one: a name that `fieldnote procedures` lists, or a TOML file.",
+    ),
+    ref: str | None = typer.Option(
+        None, metavar="REF", help="Reference of your own; else one is made of the date."
+    ),
     home: Path | None = HOME,
 ) -> None:
     """Start a job. Everything taken afterwards goes into its log.
@@ -69,6 +102,8 @@ def start(
     """
     from fieldnote.session.start import begin
 
+    if not asset.strip():
+        raise BadInputError("--asset is empty.", "Name the machine or part worked on.")
     job = begin(
         open_log(home),
         at=now(),
@@ -82,6 +117,8 @@ def start(
         meter=meter,
     )
     print(f"Job {job.ref} started: {asset}.")
+    guided = "`fieldnote guide` leads you through its steps; " if procedure else ""
+    print(f"Next: {guided}`fieldnote take` takes what you say, photograph or type.")
 
 
 def jobs(home: Path | None = HOME) -> None:
@@ -89,8 +126,12 @@ def jobs(home: Path | None = HOME) -> None:
     from rich.console import Console
     from rich.table import Table
 
+    found = sorted(open_log(home).jobs(), key=lambda job: job.at, reverse=True)
+    if not found:
+        print('There is no job yet. Start one with: fieldnote start --asset "..." (see --help).')
+        return
     table = Table("job", "started", "asset", "serial", "state")
-    for job in sorted(open_log(home).jobs(), key=lambda job: job.at, reverse=True):
+    for job in found:
         facts = job.facts
         table.add_row(
             job.ref,
@@ -102,34 +143,49 @@ def jobs(home: Path | None = HOME) -> None:
     Console().print(table)
 
 
-def show(job: str | None = JOB, home: Path | None = HOME) -> None:
-    """Show a job's log as a table: time, step, value, window, verdict."""
+def show(job: str | None = ANY_JOB, home: Path | None = HOME) -> None:
+    """Show a job's log as a table.
+
+    Each entry with its number, time, value, window and verdict; what was corrected or withdrawn
+    stays to be seen. Example: fieldnote show --job 2026-11-25-1
+    """
     from rich.console import Console
 
     from fieldnote.review import table
 
     log = open_log(home)
-    Console().print(table(log, chosen(log, job)))
+    Console().print(table(log, chosen(log, job, closed_too=True)))
 
 
 def find(
-    words: str = typer.Argument("", help="Words to look for; leave out to search by options only."),
-    asset: str | None = typer.Option(None, help="Only this asset."),
-    serial: str | None = typer.Option(None, help="Only this serial number."),
-    label: str | None = typer.Option(None, help="Only this measuring point."),
-    verdict: str | None = typer.Option(
-        None, help="Only readings judged so: pass, fail, indeterminate, unchecked."
+    words: str = typer.Argument(
+        "", metavar="WORDS", help="Words to look for; leave out to search by options only."
     ),
-    over: str | None = typer.Option(None, help='Only readings over this, for instance "12 ohms".'),
-    under: str | None = typer.Option(None, help='Only readings under this, for instance "2 bar".'),
-    since: datetime | None = typer.Option(None, help="Only from this day on."),
-    until: datetime | None = typer.Option(None, help="Only up to this day."),
+    asset: str | None = typer.Option(None, metavar="WORDS", help="Only this asset."),
+    serial: str | None = typer.Option(None, metavar="NUMBER", help="Only this serial number."),
+    label: str | None = typer.Option(None, metavar="WORDS", help="Only this measuring point."),
+    verdict: str | None = typer.Option(
+        None,
+        metavar="VERDICT",
+        help="Only readings judged so: pass, fail, indeterminate, unchecked.",
+    ),
+    over: str | None = typer.Option(
+        None, metavar="READING", help='Only readings over this, for instance "12 ohms".'
+    ),
+    under: str | None = typer.Option(
+        None, metavar="READING", help='Only readings under this, for instance "2 bar".'
+    ),
+    since: str | None = typer.Option(None, metavar="DAY", help="From this day on: 2026-11-25."),
+    until: str | None = typer.Option(None, metavar="DAY", help="Up to this day, it included."),
     home: Path | None = HOME,
 ) -> None:
-    """Search the entries of all jobs: remarks, labels, heard words, assets, serials, values.
+    """Search the entries of all jobs.
+
+    Searched are remarks, names of measuring points, heard words, assets, serials and values.
 
     Example: fieldnote find --serial 1042 --over "12 ohms"
     """
+    from fieldnote.session.finding import day
     from fieldnote.session.finding import find as search
     from fieldnote.session.wording import hit_text
 
@@ -142,8 +198,8 @@ def find(
         serial=serial,
         label=label,
         verdict=verdict,
-        since=since.astimezone() if since else None,
-        until=until.astimezone() if until else None,
+        since=day(since) if since else None,
+        until=day(until, end=True) if until else None,
     )
     for hit in hits:
         print(hit_text(hit.ref, hit.record))
@@ -153,14 +209,21 @@ def find(
 
 
 def history(
-    label: str = typer.Argument(..., help="The measuring point, as the log calls it."),
-    asset: str | None = typer.Option(None, help="The asset it belongs to."),
-    serial: str | None = typer.Option(None, help="Or its serial number."),
+    label: str = typer.Argument(
+        ..., metavar="POINT", help="The measuring point, as the log calls it."
+    ),
+    asset: str | None = typer.Option(None, metavar="WORDS", help="The asset it belongs to,"),
+    serial: str | None = typer.Option(None, metavar="NUMBER", help="or its serial number."),
     home: Path | None = HOME,
 ) -> None:
-    """Show one measuring point over all jobs, with its trend."""
+    """Show one measuring point over all jobs, with its trend.
+
+    Example: fieldnote history port --serial INVENTED-17
+    """
     from fieldnote.language import symbol
 
+    if not (asset or serial):
+        raise BadInputError("Of which machine?", "Name it with --asset or --serial.")
     found = open_log(home).history(label, asset=asset, serial=serial)
     for base, line in found.items():
         for point in line.points:
@@ -175,13 +238,20 @@ def history(
 
 
 def correct(
-    number: int = typer.Argument(..., help="Number of the entry, as `fieldnote show` prints it."),
-    text: str = typer.Argument(..., help='What it should say, for instance "ten point four ohms".'),
-    why: str = typer.Option(..., help="Why it is corrected; kept with the old value."),
+    number: int = _NUMBER,
+    text: str = typer.Argument(
+        ..., metavar="TEXT", help='What it should say, for instance "ten point four ohms".'
+    ),
+    why: str = typer.Option(
+        ..., metavar="REASON", help="Why it is corrected; kept with the old value."
+    ),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Correct an entry. The old value stays on record, struck through."""
+    """Correct an entry. The old value stays on record, struck through.
+
+    Example: fieldnote correct 7 "ten point four ohms" --why "misread"
+    """
     from fieldnote.session.record import Recorder
 
     log = open_log(home)
@@ -190,12 +260,15 @@ def correct(
 
 
 def withdraw(
-    number: int = typer.Argument(..., help="Number of the entry, as `fieldnote show` prints it."),
-    why: str = typer.Option(..., help="Why it does not count; kept with it."),
+    number: int = _NUMBER,
+    why: str = typer.Option(..., metavar="REASON", help="Why it does not count; kept with it."),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Withdraw an entry. It stays on record, marked as withdrawn."""
+    """Withdraw an entry. It stays on record, marked as withdrawn.
+
+    Example: fieldnote withdraw 7 --why "measured on the wrong pins"
+    """
     from fieldnote.session.record import Recorder
 
     log = open_log(home)
@@ -203,30 +276,42 @@ def withdraw(
 
 
 def close(job: str | None = JOB, home: Path | None = HOME) -> None:
-    """Close a job: its log is sealed. Reopening is possible and leaves a trace."""
+    """Close a job: its log is sealed.
+
+    Reopening is possible and leaves a trace. Example: fieldnote close --job 2026-11-25-1
+    """
     log = open_log(home)
     ref = chosen(log, job)
+    if log.job(ref).closed:
+        raise BadInputError(f"The job {ref} is closed already.", "`fieldnote reopen` opens it.")
     log.close_job(ref, at=now())
     print(f"Job {ref} closed and sealed.")
 
 
 def reopen(
     ref: str = typer.Argument(..., metavar="JOB", help="The closed job."),
-    why: str = typer.Option(..., help="Why it is opened again; kept on record."),
+    why: str = typer.Option(..., metavar="REASON", help="Why it is opened again; kept on record."),
     home: Path | None = HOME,
 ) -> None:
-    """Open a closed job again."""
+    """Open a closed job again.
+
+    Example: fieldnote reopen 2026-11-25-1 --why "one more reading"
+    """
+    if not why.strip():
+        raise BadInputError("A reopening must say why.", "Give the reason with --why.")
     open_log(home).reopen_job(ref, {"why": why}, at=now())
     print(f"Job {ref} is open again.")
 
 
-def verify(job: str | None = JOB, home: Path | None = HOME) -> None:
-    """Check that a job's log and its evidence are as they were written.
+def verify(job: str | None = ANY_JOB, home: Path | None = HOME) -> None:
+    """Check that a job's log and evidence are as written.
+
+    Example: fieldnote verify --job 2026-11-25-1
 
     Leaves with 1 and names the first entry that does not fit, if one does not.
     """
     log = open_log(home)
-    ref = log.job(job).ref if job else chosen(log, None)
+    ref = chosen(log, job, closed_too=True)
     faults = log.verify(ref)
     for fault in faults:
         print(fault)
@@ -237,21 +322,29 @@ def verify(job: str | None = JOB, home: Path | None = HOME) -> None:
 
 def report(
     out: Path | None = typer.Option(
-        None, "--out", "-o", help="File to write, .html or .pdf; default JOB.html."
+        None, "--out", "-o", metavar="FILE", help="File to write, .html or .pdf; else JOB.html."
     ),
     variant: str = typer.Option(
-        "service", help="For whom: service, customer (plain words), warranty (all evidence)."
+        "service",
+        metavar="FOR",
+        help="For whom: service, customer (plain words), warranty (all evidence).",
     ),
-    paper: str = typer.Option("A4", help="Of a PDF: A4 or Letter."),
-    locale: str | None = typer.Option(None, help="Language and number style, for instance de."),
-    job: str | None = JOB,
+    paper: str = typer.Option("A4", metavar="SIZE", help="Of a PDF: A4 or Letter."),
+    locale: str | None = typer.Option(
+        None, metavar="LANGUAGE", help="Language and number style, for instance de."
+    ),
+    job: str | None = ANY_JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Write the report: one HTML file with sounds and pictures in it, or a PDF (extra `pdf`)."""
+    """Write the report for the customer or the office.
+
+    It is one HTML file with sounds and pictures in it, or a PDF (extra `pdf`).
+    Example: fieldnote report -o report.pdf --variant customer
+    """
     from fieldnote.review import report as write_report
 
     log = open_log(home)
-    ref = chosen(log, job)
+    ref = chosen(log, job, closed_too=True)
     path = out or Path(f"{ref}.html")
     write_report(log, ref, path, locale=locale, variant=variant, paper=paper)
     print(f"Report: {path}")

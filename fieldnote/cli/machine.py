@@ -11,6 +11,7 @@ from typing import Any
 import typer
 
 from fieldnote.cli.render import line_of
+from fieldnote.errors import BadInputError
 
 _AS_JSON = typer.Option(False, "--json", help="One JSON object a line, for scripts.")
 _ENGINE = typer.Option(
@@ -67,11 +68,15 @@ def parse(
 
     Example: fieldnote parse "pin four to ground ten point six ohms"
 
-    Leaves with 0 when everything was understood, 1 when something was unclear or no reading.
+    Leaves with 0 when something was understood and nothing was unclear, else with 1.
     """
-    from fieldnote.language import Context
+    from fieldnote.language import UNITS, Context
     from fieldnote.language import parse as parse_text
 
+    if unit is not None and unit not in UNITS:
+        raise BadInputError(
+            f"--unit: “{unit}” is not known.", "Write a UCUM code, such as Ohm, V, kPa or Cel."
+        )
     context = Context(unit=unit)
     raise typer.Exit(_print((parse_text(t, context).to_json() for t in _inputs(texts)), as_json))
 
@@ -83,12 +88,17 @@ def hear(
     as_json: bool = _AS_JSON,
     engine: str | None = _ENGINE,
     model: Path | None = typer.Option(
-        None, "--model", help="Folder of a vosk model to use instead of the one in models/."
+        None,
+        "--model",
+        metavar="FOLDER",
+        help="Folder of a vosk model to use instead of the one in models/.",
     ),
 ) -> None:
-    """Show which readings are heard in sound files. Nothing is stored.
+    """Show which readings are heard in sound files.
 
-    Leaves with 0 when readings were understood, 1 when nothing was or something was unclear,
+    Nothing is stored. Example: fieldnote hear recording.wav
+
+    Leaves with 0 when something was understood and nothing was unclear, else with 1;
     3 when a needed part is missing (the message names the command that installs it).
     """
     from fieldnote.session.interpret import hear_files
@@ -107,9 +117,11 @@ def look(
         None, "--explain", metavar="PICTURE", help="Also draw what was found into this picture."
     ),
 ) -> None:
-    """Show what stands on the meter displays in pictures. Nothing is stored.
+    """Show what stands on the meter displays in pictures.
 
-    Leaves with 0 when a display was read, 1 when none was or it was unclear,
+    Nothing is stored. Example: fieldnote look display.jpg
+
+    Leaves with 0 when a display was read and none was unclear, else with 1;
     3 when a needed part is missing (the message names the command that installs it).
     """
     from fieldnote.photo import explain as draw
@@ -125,7 +137,10 @@ def look(
 
 
 def words() -> None:
-    """Print everything that can be said."""
+    """Print everything that can be said.
+
+    Example: fieldnote words | less
+    """
     from fieldnote.language.page import page
 
     print(page(), end="")

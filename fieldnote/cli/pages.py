@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from fieldnote.review.web.phone import Invitation
     from fieldnote.session.record import Recorder
 
-_LOCALE = typer.Option(None, help="Language and number style, for instance de.")
+_LOCALE = typer.Option(None, metavar="LANGUAGE", help="Language and number style, for instance de.")
 
 
 def register(app: typer.Typer) -> None:
@@ -26,8 +26,9 @@ def review(
     locale: str | None = _LOCALE,
     home: Path | None = HOME,
 ) -> None:
-    """Look through all jobs in a browser: play, correct, withdraw, answer what was unclear.
+    """Look through all jobs in a browser.
 
+    Play sounds, see pictures, correct, withdraw, answer what was unclear.
     Prints the address; it works on this machine only. Ctrl-C ends it.
     """
     from fieldnote.review.web import serve_review
@@ -50,8 +51,9 @@ def phone(
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Let a phone on the same network speak and photograph into a job.
+    """Let a phone speak and photograph into a job.
 
+    The phone must be in the same network (its own hotspot will do).
     Prints a code to scan; nothing can be reached without it. Ctrl-C ends it.
     """
     from fieldnote.review.web.phone import serve_phone

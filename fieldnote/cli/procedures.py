@@ -31,9 +31,15 @@ def procedures() -> None:
 
 
 def procedure(
-    name: str = typer.Argument(..., help="Name of a procedure, or a TOML file of your own."),
+    name: str = typer.Argument(
+        ..., metavar="PROCEDURE", help="Name of a procedure, or a TOML file of your own."
+    ),
 ) -> None:
-    """Show one procedure: cautions, steps, limits, sources. Also checks a file being written."""
+    """Show one procedure, or check one that you write.
+
+    Its cautions, steps, limits and sources. A fault in a file is named with its line.
+    Example: fieldnote procedure my-procedure.toml
+    """
     from rich.console import Console
     from rich.markup import escape
 
@@ -59,7 +65,9 @@ def procedure(
 
 
 def template() -> None:
-    """Print a commented procedure to start your own from.
+    """Print a procedure to start your own from.
+
+    Its comments explain every kind of step.
 
     Example: fieldnote template > my-procedure.toml
     """
@@ -69,10 +77,18 @@ def template() -> None:
 
 
 def sheet(
-    name: str = typer.Argument(..., help="Name of a procedure, or a TOML file of your own."),
-    out: Path | None = typer.Option(None, "--out", "-o", help="File; default NAME-sheet.html."),
+    name: str = typer.Argument(
+        ..., metavar="PROCEDURE", help="Name of a procedure, or a TOML file of your own."
+    ),
+    out: Path | None = typer.Option(
+        None, "--out", "-o", metavar="FILE", help="HTML file to write; else NAME-sheet.html."
+    ),
 ) -> None:
-    """Write a procedure as a check sheet for paper, with the code of its digest."""
+    """Write a procedure as a check sheet for paper.
+
+    It carries a code that tells which procedure, word for word, it was printed from.
+    Example: fieldnote sheet rudder-angle-sender
+    """
     from fieldnote.procedure import load
     from fieldnote.procedure import sheet as drawn
 

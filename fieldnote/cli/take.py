@@ -17,7 +17,7 @@ _ENGINE = typer.Option(None, "--engine", metavar="NAME", help="Use this one engi
 
 take_app = typer.Typer(
     name="take",
-    help="Take entries into a job: spoken, from sound files, from pictures, or typed.",
+    help="Take entries into a job: spoken, photographed or typed.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -46,7 +46,9 @@ def _tell(outcomes: Iterable[Outcome]) -> None:
 
 @take_app.command()
 def text(
-    words: list[str] = typer.Argument(..., help="What to take down, in quotes."),
+    words: list[str] = typer.Argument(
+        ..., metavar="TEXT...", help="What to take down, each entry in quotes of its own."
+    ),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
@@ -60,12 +62,17 @@ def text(
 
 @take_app.command()
 def sound(
-    files: list[Path] = typer.Argument(..., help="Sound files, in the order they were spoken."),
+    files: list[Path] = typer.Argument(
+        ..., metavar="FILE...", help="Sound files, in the order they were spoken."
+    ),
     engine: str | None = _ENGINE,
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Take the readings spoken in sound files."""
+    """Take the readings spoken in sound files.
+
+    Example: fieldnote take sound recording.wav
+    """
     recorder = _recorder(home, job)
     for file in files:
         _tell(recorder.take_sound(file, engine=engine))
@@ -73,12 +80,17 @@ def sound(
 
 @take_app.command()
 def photo(
-    files: list[Path] = typer.Argument(..., help="Pictures of meter displays."),
-    caption: str = typer.Option("", help="Keep the pictures unread, with this caption."),
+    files: list[Path] = typer.Argument(..., metavar="FILE...", help="Pictures of meter displays."),
+    caption: str = typer.Option(
+        "", metavar="WORDS", help="Keep the pictures unread, with this caption."
+    ),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Take the readings that stand on photographed displays."""
+    """Take the readings on photographed meter displays.
+
+    Example: fieldnote take photo display.jpg
+    """
     recorder = _recorder(home, job)
     _tell(
         recorder.keep_photo(file, caption) if caption else recorder.take_photo(file)
@@ -89,12 +101,17 @@ def photo(
 @take_app.command()
 def microphone(
     engine: str | None = _ENGINE,
-    device: str | None = typer.Option(None, help="Name or number of the input device."),
+    device: str | None = typer.Option(
+        None, metavar="NAME", help="Name or number of the input device."
+    ),
     silent: bool = typer.Option(False, "--silent", help="Do not speak the entries back."),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
-    """Listen, and take each reading as it is spoken. Ctrl-C or the word "stop" ends it."""
+    """Listen, and take each reading as it is spoken.
+
+    Ctrl-C or the word "stop" ends it. Example: fieldnote take microphone
+    """
     recorder = _recorder(home, job)
     print('Listening. Say a reading, "scratch that" to withdraw the last one, "stop" to end.')
     for outcome in recorder.listen(device=device, engine=engine, aloud=not silent):

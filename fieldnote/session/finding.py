@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, time, timedelta
 
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import Hit, Index, JobLog
 from fieldnote.language import parse
 from fieldnote.session.indexing import index_of
+from fieldnote.session.wording import VERDICTS
 
 
 def find(
@@ -28,8 +29,13 @@ def find(
     over, under: a reading in words or digits with its unit; its kind of quantity counts.
 
     Raises:
-        BadInputError: a limit is no reading, or the two are of different kinds.
+        BadInputError: nothing was given to look for; a limit is no reading, or the two are of
+            different kinds; there is no such verdict.
     """
+    if not any((words, over, under, asset, serial, label, verdict, since, until)):
+        raise BadInputError("Nothing to look for.", "Give words or an option (see --help).")
+    if verdict and verdict not in VERDICTS:
+        raise BadInputError(f"There is no verdict “{verdict}”.", f"Use {', '.join(VERDICTS)}.")
     bounds = {name: _bound(text) for name, text in (("over", over), ("under", under)) if text}
     kinds = {(index.quantity, index.base_unit) for index in bounds.values()}
     if len(kinds) > 1:
@@ -48,6 +54,21 @@ def find(
         since=since,
         until=until,
     )
+
+
+def day(text: str, *, end: bool = False) -> datetime:
+    """The beginning of a day (or its last moment) where this machine stands.
+
+    Raises:
+        BadInputError: the text is no date.
+    """
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInputError(f"“{text}” is no day.", "Write for instance 2026-11-25.") from None
+    if end and at.time() == time():
+        at += timedelta(days=1, microseconds=-1)
+    return at.astimezone()
 
 
 def _bound(text: str) -> Index:

@@ -117,3 +117,46 @@ def test_no_open_job(fieldnote: Runner) -> None:
     done = fieldnote("take", "text", "ten ohms")
     assert done.status == 2
     assert "fieldnote start" in done.err
+
+
+def test_typed_words_that_are_nothing_are_not_dropped_unseen(fieldnote: Runner) -> None:
+    assert fieldnote("start", "--asset", "x", "--procedure", "rudder-angle-sender").status == 0
+    done = fieldnote("take", "text", "blah")
+    assert done.status == 1
+    assert "“blah” is no answer here" in done.out
+    assert fieldnote("start", "--asset", "pump (invented)").status == 0
+    assert fieldnote("take", "text", "hand me the other one").status == 1
+
+
+def test_only_what_fits_a_question_answers_it(job: Runner) -> None:
+    job("take", "text", "ten six ohms")
+    job("take", "text", "pin three to ground open circuit")
+    assert "answered" not in job("show").out
+    job("take", "text", "ten six ohms")
+    job("take", "text", "ten point six ohms")
+    assert "answered" in job("show").out
+
+
+def test_searches_that_ask_for_nothing_or_nonsense(job: Runner) -> None:
+    for wrong in ([], ["--verdict", "bad"], ["--since", "yesterday"], ["--over", "12"]):
+        done = job("find", *wrong)
+        assert done.status == 2, wrong
+        assert done.err.startswith("fieldnote: ")
+
+
+def test_what_a_closed_job_still_gives(job: Runner) -> None:
+    assert job("close").status == 0
+    for reading in (("show",), ("verify",), ("report", "-o", "r.html")):
+        assert job(*reading).status == 0, reading
+    again = job("close", "--job", job("jobs").out.split("│")[1].strip())
+    assert again.status == 2
+    assert "closed already" in again.err
+    assert job("take", "text", "ten ohms").status == 2
+
+
+def test_small_slips(job: Runner) -> None:
+    assert job("start", "--asset", " ").status == 2
+    assert "no number" in job("correct", "x", "ten ohms", "--why", "y").err
+    assert job("parse", "10", "--unit", "furlong").status == 2
+    assert job("history", "port").status == 2
+    assert job("reopen", "X", "--why", "").status == 2
