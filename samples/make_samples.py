@@ -31,7 +31,7 @@ SPOKEN = {
         "rms",
         [
             "port twenty seven point four ohms",
-            "starboard one hundred and thirty one point zero ohms",
+            "starboard one hundred and fifty point five ohms",
             "scratch that",
             "starboard one hundred and eighty one point zero ohms",
             "bracket twenty one inch pounds",
