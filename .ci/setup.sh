@@ -19,9 +19,11 @@ case $purpose in
   *) echo "usage: setup.sh run|check" >&2; exit 2 ;;
 esac
 
+# Newer releases carry some libraries under the old name with "t64" behind it.
+installed() { dpkg-query -W -f '${db:Status-Status}\n' "$1" "$1t64" 2>/dev/null | grep -qx installed; }
 missing=()
 for package in "${debian[@]}"; do
-  dpkg-query -W -f '${db:Status-Status}\n' "$package" 2>/dev/null | grep -qx installed || missing+=("$package")
+  installed "$package" || missing+=("$package")
 done
 if ((${#missing[@]})); then
   if [ "$(id -u)" = 0 ]; then
