@@ -20,7 +20,9 @@ case $purpose in
 esac
 
 # Newer releases carry some libraries under the old name with "t64" behind it.
-installed() { dpkg-query -W -f '${db:Status-Status}\n' "$1" "$1t64" 2>/dev/null | grep -qx installed; }
+installed() {
+  { dpkg-query -W -f '${db:Status-Status}\n' "$1" "$1t64" 2>/dev/null || true; } | grep -qx installed
+}
 missing=()
 for package in "${debian[@]}"; do
   installed "$package" || missing+=("$package")
