@@ -126,11 +126,12 @@ def jobs(home: Path | None = HOME) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    found = sorted(open_log(home).jobs(), key=lambda job: job.at, reverse=True)
+    log = open_log(home)
+    found = sorted(log.jobs(), key=lambda job: job.at, reverse=True)
     if not found:
         print('There is no job yet. Start one with: fieldnote start --asset "..." (see --help).')
         return
-    table = Table("job", "started", "asset", "serial", "state")
+    table = Table("job", "started", "asset", "serial", "state", "size")
     for job in found:
         facts = job.facts
         table.add_row(
@@ -139,6 +140,7 @@ def jobs(home: Path | None = HOME) -> None:
             str(facts.get("asset", "")),
             str(facts.get("serial", "")),
             "closed" if job.closed else "open",
+            f"{log.size(job.ref) / 1e6:.1f} MB",
         )
     Console().print(table)
 
@@ -275,7 +277,11 @@ def withdraw(
     print(Recorder(log, chosen(log, job), clock=now).withdraw(number, why).message)
 
 
-def close(job: str | None = JOB, home: Path | None = HOME) -> None:
+def close(
+    sign: bool = typer.Option(False, "--sign", help="Sign the seal with this machine's key."),
+    job: str | None = JOB,
+    home: Path | None = HOME,
+) -> None:
     """Close a job: its log is sealed.
 
     Reopening is possible and leaves a trace. Example: fieldnote close --job 2026-11-25-1
@@ -284,8 +290,10 @@ def close(job: str | None = JOB, home: Path | None = HOME) -> None:
     ref = chosen(log, job)
     if log.job(ref).closed:
         raise BadInputError(f"The job {ref} is closed already.", "`fieldnote reopen` opens it.")
-    log.close_job(ref, at=now())
-    print(f"Job {ref} closed and sealed.")
+    log.close_job(ref, at=now(), sign=sign)
+    seal = log.seals(ref)[-1]
+    signed = f", signed with the key {seal.key}" if seal.key else ""
+    print(f"Job {ref} closed and sealed. Code to compare: {seal.code}{signed}.")
 
 
 def reopen(
@@ -333,6 +341,11 @@ def report(
     locale: str | None = typer.Option(
         None, metavar="LANGUAGE", help="Language and number style, for instance de."
     ),
+    units: str | None = typer.Option(
+        None,
+        metavar="UNITS",
+        help="Also in the customer's units: SI, US, or UCUM codes such as N.m,Cel.",
+    ),
     job: str | None = ANY_JOB,
     home: Path | None = HOME,
 ) -> None:
@@ -346,5 +359,5 @@ def report(
     log = open_log(home)
     ref = chosen(log, job, closed_too=True)
     path = out or Path(f"{ref}.html")
-    write_report(log, ref, path, locale=locale, variant=variant, paper=paper)
+    write_report(log, ref, path, locale=locale, variant=variant, paper=paper, units=units)
     print(f"Report: {path}")

@@ -8,6 +8,7 @@ from typing import Any
 from fieldnote.acceptance import Window, symbol
 from fieldnote.review.story import Line, Said, Story
 from fieldnote.review.texts import Texts
+from fieldnote.review.units import Preferred, converted, decimals, difference
 
 # IEC 60757 letter codes: name and a colour to draw them with (common practice, no source).
 WIRE_COLOURS: Mapping[str, tuple[str, str]] = {
@@ -26,14 +27,19 @@ MANY = 6  # values of a series that are still written out in a line
 class Phrases:
     """The words of one locale for the parts of a ``Story``."""
 
-    def __init__(self, texts: Texts, steps: Mapping[str, str] | None = None) -> None:
-        """steps: what each step of the procedure asks, by its id."""
+    def __init__(
+        self, texts: Texts, steps: Mapping[str, str] | None = None, units: Preferred | None = None
+    ) -> None:
+        """steps: what each step of the procedure asks, by its id. units: those of the customer;
+        what was taken then stands behind in brackets."""
         self.t = texts
         self.steps = steps or {}
+        self.units = units or Preferred()
 
     def value(self, entry: Mapping[str, Any]) -> str:
         """What was read, as people write it: ``10.60 Ω``, ``open circuit``, ``BK/BN``."""
         kind, unit = entry.get("kind"), self._unit(entry.get("unit"))
+        shown = self.units.instead_of(entry.get("unit"))
         if kind == "open":
             return self.t("open circuit")
         if kind == "short":
@@ -43,16 +49,30 @@ class Phrases:
         if kind == "remark":
             return str(entry.get("text") or "")
         if kind == "series" or entry.get("values"):
-            return self._series([self.t.number(str(v)) for v in entry.get("values") or ()], unit)
+            series = [str(v) for v in entry.get("values") or ()]
+            taken = self._series(series, unit)
+            if not shown or not series:
+                return taken
+            there = [converted(v, str(entry["unit"]), shown) for v in series]
+            return self._beside(self._series(there, self._unit(shown)), taken)
         if entry.get("value") is not None:
             digits = self.t.number(str(entry["value"]))
         else:
             return str(entry.get("text") or "—")
         hedge = f"{entry['hedge']} " if entry.get("hedge") else ""
         current = f" {entry['current']}" if entry.get("current") else ""
-        return f"{hedge}{digits}{unit}{current}"
+        taken = f"{hedge}{digits}{unit}{current}"
+        if not shown:
+            return taken
+        elsewhere = converted(str(entry["value"]), str(entry["unit"]), shown)
+        return self._beside(f"{hedge}{self.quantity(elsewhere, shown)}{current}", taken)
 
-    def _series(self, values: list[str], unit: str) -> str:
+    def _beside(self, shown: str, taken: str) -> str:
+        """What the customer is used to, and in brackets what was really taken."""
+        return f"{shown} ({taken})"
+
+    def _series(self, digits: list[str], unit: str) -> str:
+        values = [self.t.number(each) for each in digits]
         if len(values) <= MANY:
             return " · ".join(values) + unit
         ends = f"{values[0]} … {values[-1]}{unit}"
@@ -97,9 +117,13 @@ class Phrases:
             "unclear": t("unclear"),
         }.get(result, t("unchecked"))
 
-    def meaning(self, result: str) -> str:
+    def meaning(self, result: str, line: Line | None = None) -> str:
         """The verdict in a sentence that needs no training to read."""
         t = self.t
+        if line is not None and line.kind != "reading":  # a choice or a colour: no window
+            told = {"pass": t("as it should be"), "fail": t("not as it should be")}
+            if result in told:
+                return told[result]
         return {
             "pass": t("inside its window"),
             "fail": t("outside its window"),
@@ -109,16 +133,33 @@ class Phrases:
 
     def margin(self, said: Said) -> str:
         """How far from the nearest limit, in words."""
-        margin, unit = said.verdict.get("margin"), said.verdict.get("unit")
+        margin, unit = said.verdict.get("margin"), str(said.verdict.get("unit") or "")
         if margin is None:
             return ""
-        digits = str(margin)
+        digits, unit = self._margin(said, str(margin), unit)
         if digits.startswith("-"):
             return self.t("%(by)s beyond the limit", by=self.quantity(digits[1:], unit))
         return self.t("%(by)s to the nearest limit", by=self.quantity(digits, unit))
 
+    def _margin(self, said: Said, digits: str, unit: str) -> tuple[str, str]:
+        """A margin to the digits of the reading or its limits, in the unit shown."""
+        window, target = said.window, self.units.instead_of(unit) or unit
+        stated = [window.lower, window.upper] if window and target == unit else []
+        if said.entry.get("unit") == target:
+            stated.append(str(said.entry.get("value") or ""))
+        places = max((decimals(each) for each in stated if each), default=0)
+        return difference(digits, unit, target, places) if unit else digits, target
+
     def limits(self, window: Window) -> str:
         """The limits alone: ``10 to 12 Ω``, ``at least 1 MΩ``."""
+        shown = self.units.instead_of(window.unit)
+        taken = self._limits(window)
+        if shown is None:
+            return taken
+        ends = [x and converted(x, window.unit, shown) for x in (window.lower, window.upper)]
+        return self._beside(self._limits(Window(shown, *ends)), taken)
+
+    def _limits(self, window: Window) -> str:
         number, unit = self.t.number, self._unit(window.unit)
         if window.lower is None:
             return self.t("at most %(limit)s", limit=number(window.upper or "") + unit)
@@ -152,12 +193,25 @@ class Phrases:
             result=self.meaning(said.result),
         )
 
+    def guess(self, line: Line) -> str:
+        """The value, of an unclear entry only as what it may have been."""
+        value = self.value(line.now.entry)
+        return self.t("perhaps %(value)s", value=value) if line.now.kind == "unclear" else value
+
     def how(self, how: str) -> str:
         t = self.t
         return {
             "voice": t("spoken"),
             "photo": t("photographed"),
             "derived": t("calculated"),
+        }.get(how, t("typed"))
+
+    def how_short(self, how: str) -> str:
+        t = self.t
+        return {
+            "voice": t("spoken"),
+            "photo": t("photo"),
+            "derived": t("worked out"),
         }.get(how, t("typed"))
 
     def kind(self, kind: str) -> str:
@@ -192,7 +246,7 @@ class Phrases:
         return ", ".join(names)
 
     def tally(self, story: Story) -> list[tuple[str, int]]:
-        """How many standing readings have each result; results without any are left out."""
+        """How many standing entries have each result; results without any are left out."""
         order = ("pass", "fail", "indeterminate", "unchecked")
         counted = ((result, len(story.with_result(result))) for result in order)
         return [(result, number) for result, number in counted if number]

@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from markupsafe import Markup
 
-from fieldnote.acceptance import Quantity
+from fieldnote.acceptance import UNITS, Quantity
 from fieldnote.errors import BadInputError, FieldnoteError, StoreError
 from fieldnote.joblog import JobLog
 from fieldnote.review import bar, picture, rule, sound
@@ -24,6 +24,7 @@ from fieldnote.review.points import later, repeats
 from fieldnote.review.story import Change, File, Line, Said, Story, tell
 from fieldnote.review.texts import Texts
 from fieldnote.review.travel import travels
+from fieldnote.review.units import Preferred
 
 MOST_FOUND, MOST_OPEN = 3, 6  # readings and open points on the first sheet
 Variant = Literal["service", "customer", "warranty"]
@@ -38,29 +39,45 @@ def report(
     locale: str | None = None,
     variant: str = "service",
     paper: str = "A4",
+    units: str | None = None,
 ) -> Path:
     """Write the report of a job to ``out``, whole or not at all, and give ``out`` back.
 
     Args:
-        out: ``.pdf`` makes a PDF, anything else one self-contained HTML file.
+        out: ``.pdf`` makes a PDF, ``.html`` or ``.htm`` one self-contained HTML file.
         locale: of dates, decimals and words, such as ``de``; None takes the environment's.
         variant: ``service`` for the workshop's own file; ``customer`` in plain words and without
             the working evidence; ``warranty`` with every record and all evidence listed.
         paper: of a PDF, ``A4`` or ``Letter``; HTML takes the paper of the printer.
+        units: those of the customer: ``SI``, ``US`` or UCUM codes with commas (``N.m,Cel``); what
+            was taken stands beside in brackets. None shows readings as taken.
 
     Raises:
-        BadInputError: there is no such job, variant or paper.
+        BadInputError: there is no such job, variant, paper, locale or unit, or ``out`` is of
+            another type.
         StoreError: ``out`` cannot be written, or the log cannot be read.
         MissingPartError: a PDF was asked for and WeasyPrint is not installed.
     """
     as_pdf = out.suffix.lower() == ".pdf"
-    page = html(tell(log, ref), Texts(locale), variant, for_paper=as_pdf)
+    if not as_pdf and out.suffix.lower() not in (".html", ".htm"):
+        raise BadInputError(
+            f"A report cannot be written as {out.name}.", "Name a file that ends in .html or .pdf."
+        )
+    texts, wanted = Texts(locale), Preferred(units)
+    page = html(tell(log, ref), texts, variant, for_paper=as_pdf, units=wanted)
     data = pdf(page, paper) if as_pdf else page.encode("utf-8")
     write_whole(out, data)
     return out
 
 
-def html(story: Story, texts: Texts, variant: str = "service", *, for_paper: bool = False) -> str:
+def html(
+    story: Story,
+    texts: Texts,
+    variant: str = "service",
+    *,
+    for_paper: bool = False,
+    units: Preferred | None = None,
+) -> str:
     """The report as one HTML document that asks for nothing from outside.
 
     Args:
@@ -73,7 +90,7 @@ def html(story: Story, texts: Texts, variant: str = "service", *, for_paper: boo
         raise BadInputError(
             f"The report variant {variant!r} is not known.", f"Use one of {', '.join(VARIANTS)}."
         )
-    contents = _Contents(story, texts, variant, for_paper)
+    contents = _Contents(story, texts, variant, for_paper, units)
     return environment(texts).get_template("report.html").render(**contents.all())
 
 
@@ -119,12 +136,14 @@ class Shown:
 class _Contents:
     """What the template needs, worked out from the story."""
 
-    def __init__(self, story: Story, texts: Texts, variant: str, for_paper: bool) -> None:
+    def __init__(
+        self, story: Story, texts: Texts, variant: str, for_paper: bool, units: Preferred | None
+    ) -> None:
         self.story = story
         self.for_paper = for_paper
         self.variant = variant
         self.t = texts
-        self.p = Phrases(texts, story.steps)
+        self.p = Phrases(texts, story.steps, units)
         self.evidence_page = environment(texts).get_template("evidence.html")
 
     def all(self) -> dict[str, Any]:
@@ -168,6 +187,8 @@ class _Contents:
             "changes": changes(story),
             "variant": self.variant,
             "plain": self.variant == "customer",
+            "torques": [line for line in readings if is_torque(line)],
+            "in_other_units": any(self.p.units.instead_of(_unit_of(line)) for line in readings),
             "repeats": repeats(story),
             "travels": travels(readings, t, for_paper=self.for_paper),
             "faces": faces(story.of("wire")),
@@ -334,6 +355,12 @@ def overall(story: Story, t: Texts) -> Overall:
         words = t.count(
             "%(num)s reading outside its window", "%(num)s readings outside their windows", fails
         )
+        if any(line.result == "fail" and line.kind != "reading" for line in last):
+            words = t.count(
+                "%(num)s finding not as it should be",
+                "%(num)s findings not as they should be",
+                fails,
+            )
         return Overall("fail", words, detail)
     if doubts:
         words = t.count("%(num)s reading undecided", "%(num)s readings undecided", doubts)
@@ -355,7 +382,7 @@ def open_points(story: Story, p: Phrases) -> list[tuple[str, str, str]]:
     again = later(story)
     for line in story.with_result("fail", "indeterminate"):
         words = f"{p.point(line.now)}: {p.value(line.now.entry)}"
-        detail = p.meaning(line.result)
+        detail = p.meaning(line.result, line)
         if line.number in again:
             last = again[line.number]
             detail += "; " + t(
@@ -422,6 +449,15 @@ def reading_numbers(said: Said, unit: str | None) -> tuple[Fraction, Fraction] |
         except FieldnoteError:
             return None  # of another kind than the window: nothing to draw
     return None
+
+
+def is_torque(line: Line) -> bool:
+    unit = UNITS.get(_unit_of(line))
+    return unit is not None and unit.kind == "torque"
+
+
+def _unit_of(line: Line) -> str:
+    return str(line.now.entry.get("unit") or "")
 
 
 def _pictures(line: Line) -> list[File]:

@@ -114,12 +114,21 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Claim:
+    """One of several records that contradict each other, and the machine that wrote it."""
+
+    kind: str
+    machine: str
+    said: Said
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """One reading, remark, wire, picture or question as it stands now, with all it was before.
 
     rereadings: what later readers made of the same evidence; never counts by itself.
     answered: for a question, the number of the record that settled it. conflict: two machines
-    changed it without knowing of each other, so it must not be relied on.
+    changed it without knowing of each other, so it must not be relied on; claims: what each said.
     """
 
     kind: str
@@ -130,10 +139,17 @@ class Line:
     rereadings: tuple[Said, ...] = ()
     answered: int | None = None
     conflict: bool = False
+    claims: tuple[Claim, ...] = ()
 
     @property
     def result(self) -> Result:
         return "unclear" if self.conflict else self.now.result
+
+    @property
+    def judged(self) -> bool:
+        """Whether it has a verdict to show: every reading, a choice made, a wire compared."""
+        told = self.now.verdict.get("result") in ("pass", "fail", "indeterminate")
+        return self.kind == "reading" or (self.kind in ("remark", "wire") and told)
 
     @property
     def number(self) -> int:
@@ -204,8 +220,8 @@ class Story:
         return [line for line in self.lines if line.kind in kinds]
 
     def with_result(self, *results: str) -> list[Line]:
-        """Standing readings with one of these results."""
-        return [line for line in self.standing if line.kind == "reading" and line.result in results]
+        """Standing readings, and other entries that were judged, with one of these results."""
+        return [line for line in self.standing if line.judged and line.result in results]
 
     @property
     def questions(self) -> list[Line]:
@@ -301,6 +317,7 @@ def _line(item: Standing) -> Line:
         rereadings=tuple(map(_said, item.rereadings)),
         answered=item.answers[0].number if item.state == "answered" else None,
         conflict=item.state == "conflict",
+        claims=tuple(Claim(r.kind, r.machine, _said(r)) for r in item.claimants),
     )
 
 

@@ -19,6 +19,8 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.numbers import get_decimal_symbol
 
+from fieldnote.errors import BadInputError
+
 CATALOGUE = Path(__file__).parent / "catalogue"
 INTERNATIONAL_ENGLISH = "en_001"  # day before month, as most of the world writes it
 
@@ -31,10 +33,18 @@ class Texts:
     Args:
         locale: a name such as ``de`` or ``en_GB``; None takes the environment's, and international
             English where that is not set or not known.
+
+    Raises:
+        BadInputError: the locale is named and not known.
     """
 
     def __init__(self, locale: str | None = None) -> None:
-        self.locale = _locale(locale if locale is not None else _from_environment())
+        found = _locale(locale if locale is not None else _from_environment())
+        if found is None and locale is not None:
+            raise BadInputError(
+                f"The locale {locale!r} is not known.", "Use a name such as en, de or en_GB."
+            )
+        self.locale = found or Locale.parse(INTERNATIONAL_ENGLISH)
         self.translations = _translations(self.locale.language)
         self._decimal_mark = get_decimal_symbol(self.locale)
 
@@ -98,11 +108,11 @@ def _from_environment() -> str:
     return INTERNATIONAL_ENGLISH
 
 
-def _locale(name: str) -> Locale:
+def _locale(name: str) -> Locale | None:
     try:
         return Locale.parse(INTERNATIONAL_ENGLISH if name == "en" else name.replace("-", "_"))
     except (UnknownLocaleError, ValueError):
-        return Locale.parse(INTERNATIONAL_ENGLISH)
+        return None
 
 
 @lru_cache(maxsize=8)

@@ -154,6 +154,16 @@ def test_a_job_that_does_not_exist_is_refused_and_nothing_is_written(log: JobLog
     assert not (tmp_path / "n.html").exists()
 
 
+def test_other_files_and_unknown_locales_are_refused_and_nothing_is_written(
+    log: JobLog, made: dict[str, Record], tmp_path: Path
+):
+    with pytest.raises(BadInputError, match=r"r\.docx"):
+        report(log, invented.REF, tmp_path / "r.docx")
+    with pytest.raises(BadInputError, match="xx_YY"):
+        report(log, invented.REF, tmp_path / "r.html", locale="xx_YY")
+    assert not list(tmp_path.glob("r.*"))
+
+
 def test_a_folder_that_is_not_there_is_said_so(
     log: JobLog, made: dict[str, Record], tmp_path: Path
 ):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 from rich.console import Console
 
@@ -20,7 +21,7 @@ def drawn(log: JobLog, width: int = 120, **options: object) -> str:
 def test_every_entry_stands_there_with_its_time_and_a_shape(log: JobLog, made: dict[str, Record]):
     shown = drawn(log).replace("\xa0", " ")
     for part in ("09:13:40", "10.60 Ω", "✓ pass", "✗ fail", "≈ indeterminate", "⌀ withdrawn",
-                 "unchecked text", "8.2 to 11.8 Ω", "Verification code"):  # fmt: skip
+                 "not checked", "perhaps 15 Ω", "8.2 to 11.8 Ω", "Verification code"):  # fmt: skip
         assert part in shown, part
 
 
@@ -36,5 +37,26 @@ def re_struck(before: str) -> bool:
     return "9" in last.split(";")
 
 
-def test_it_fits_a_narrow_terminal(log: JobLog, made: dict[str, Record]):
-    assert max(len(line) for line in drawn(log, 80).splitlines()) <= 80
+def test_it_fits_a_narrow_terminal_and_breaks_no_word(log: JobLog, made: dict[str, Record]):
+    shown = drawn(log, 80).replace("\xa0", " ")
+    assert max(len(line) for line in shown.splitlines()) <= 80
+    for whole in (
+        "≈ indeterminate",
+        "spoken",
+        "photo ",
+        "at least 1 MΩ",
+        "12.61 V DC",
+        "starboard",
+    ):
+        assert whole in shown, whole
+
+
+def test_a_choice_shows_its_verdict_and_counts(log: JobLog):
+    log.start_job({}, at=invented.START, ref=invented.REF)
+    told = {"choice": "worn", "verdict": {"result": "fail"}, "step": "coupling"}
+    said = invented.body(invented.entry("remark", text="worn"), "typed")
+    log.append(invented.REF, "remark", {**said, **told}, at=invented.START)
+    shown = drawn(log, 80)
+    assert re.search(r"Coupling +worn +✗ fail +typed", shown)
+    assert "✗ 1 fail" in shown
+    assert "Coupling: worn (not as it should be)" in shown
