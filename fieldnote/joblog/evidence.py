@@ -6,6 +6,7 @@ after a power cut it is there whole or not at all. What is stored twice is store
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import re
@@ -83,6 +84,9 @@ def write_durably(target: Path, blocks: Iterator[bytes]) -> tuple[str, int]:
     """Write ``blocks`` to ``target`` whole or not at all, mode 0600; (SHA-256, size) of them."""
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     digest, size = hashlib.sha256(), 0
+    if not target.parent.is_dir():
+        # Named here, so that the message is about the file asked for and not our temporary one.
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(target.parent))
     handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     try:
         with os.fdopen(handle, "wb") as out:

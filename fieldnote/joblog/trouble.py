@@ -69,7 +69,12 @@ def as_store_error(error: Exception, path: Path) -> StoreError:
                 f"{path} cannot be made: a file stands where a folder is needed.",
                 "Move that file away, or name another folder with FIELDNOTE_HOME.",
             )
-        return StoreError(f"{path} could not be read or written: {error.strerror or error}.")
+        if error.errno == errno.ENOENT:
+            return StoreError(f"There is no {path}.", "Make that folder first, or name another.")
+        return StoreError(
+            f"{path} could not be read or written: {error.strerror or error}.",
+            "Look whether the disk is there and sound, then try again.",
+        )
     code = getattr(error, "sqlite_errorcode", None)
     primary = None if code is None else code & 0xFF
     if primary == _SQLITE_FULL:
