@@ -188,6 +188,7 @@ class _Contents:
             "variant": self.variant,
             "plain": self.variant == "customer",
             "torques": [line for line in readings if is_torque(line)],
+            "rounds": self.rounds(),
             "in_other_units": any(self.p.units.instead_of(_unit_of(line)) for line in readings),
             "repeats": repeats(story),
             "travels": travels(readings, t, for_paper=self.for_paper),
@@ -212,6 +213,19 @@ class _Contents:
             "open_points": points[:MOST_OPEN],
             "more_points": points[MOST_OPEN:],
         }
+
+    def rounds(self) -> list[tuple[str, str, datetime]]:
+        """Step, number and time of each round of tightening that was done before the last."""
+        return [
+            (
+                self.p.steps.get(str(event.body.get("step")))
+                or self.p.step(event.body.get("step")),
+                str(event.body["round"]),
+                event.at,
+            )
+            for event in self.story.events
+            if event.kind == "step" and event.body.get("move") == "begin" and "round" in event.body
+        ]
 
     def facts(self) -> list[tuple[str, str, str]]:
         """Name, value and small print of what is known about the job."""

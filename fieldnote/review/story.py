@@ -17,6 +17,7 @@ from typing import Any, Literal
 
 from fieldnote.acceptance import Window
 from fieldnote.joblog import JobLog, Record, Standing
+from fieldnote.joblog.seal import code_of
 from fieldnote.joblog.standing import standing
 
 Json = Mapping[str, Any]
@@ -337,5 +338,4 @@ def _code(records: Sequence[Record]) -> str:
     followed = {hash for record in records for hash in record.previous}
     ends = sorted(record.hash for record in records if record.hash not in followed)
     digest = ends[0] if len(ends) == 1 else hashlib.sha256("".join(ends).encode()).hexdigest()
-    short = digest[:20].upper()
-    return "-".join(short[at : at + 4] for at in range(0, 20, 4))
+    return code_of(digest)

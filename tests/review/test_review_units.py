@@ -81,9 +81,12 @@ def test_a_torque_stands_in_its_own_table_in_the_customers_unit(log: JobLog, tmp
     said = invented.entry(value="21", unit="[lbf_av].[in_i]", label="bracket")
     body = invented.body(said, window=Window.between("2.0", "2.6", "N.m"))
     log.append("t", "reading", body, at=invented.START)
+    begun = {"step": "cross-bolts", "move": "begin", "round": "1"}
+    log.append("t", "step", begun, at=invented.START)
     words = plain(report(log, "t", tmp_path / "t.html", locale="en", units="SI").read_text("utf-8"))
     table = words[words.index("Tightened to") : words.index("Instrument and procedure")]
     assert "2.4 N·m (21 in·lbf)" in table
     assert "2.0 to 2.6 N·m" in table
+    assert "Cross bolts Round 1 done at 09:12:05." in table
     assert "0.23 N·m to the nearest limit" in words
     assert "22731859" not in words

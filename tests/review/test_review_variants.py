@@ -45,6 +45,23 @@ def test_a_point_measured_again_shows_before_and_after_and_hides_neither(
     assert f"measured again as No. {made['again'].number}: 11.1" in text
 
 
+def test_what_two_machines_said_differently_stands_beside_the_line(log: JobLog, tmp_path: Path):
+    def said(value: str, **more: str) -> dict[str, object]:
+        return {**invented.body(invented.entry(value=value, unit="Ohm", label="port")), **more}
+
+    log.start_job({}, at=invented.START, ref="x")
+    log.append("x", "reading", said("10.60"), at=invented.START)
+    with JobLog.open(tmp_path / "other") as other:
+        other.import_bundle(log.export_bundle(tmp_path / "1.zip"))
+        for each, value, why in ((log, "10.61", "misheard"), (other, "10.69", "seen again")):
+            each.append("x", "correction", said(value, why=why), at=invented.START, refers_to=2)
+        log.import_bundle(other.export_bundle(tmp_path / "2.zip"))
+    text = report(log, "x", tmp_path / "r.html", locale="en").read_text("utf-8")
+    row = text[text.index('<tr role="row" id="r2"') :].partition("</tr>")[0]
+    for part in ("10.61", "misheard", "10.69", "seen again", log.machine, "unclear"):
+        assert part in row, part
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_pdf_is_tagged_and_on_the_paper_asked_for(
     log: JobLog, made: dict[str, Record], tmp_path: Path, paper: str
