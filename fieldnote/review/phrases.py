@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from fieldnote.acceptance import Window, symbol
+from fieldnote.acceptance import UNITS, Window, symbol
 from fieldnote.review.story import Line, Said, Story
 from fieldnote.review.texts import Texts
 from fieldnote.review.units import Preferred, converted, decimals, difference
@@ -143,16 +143,23 @@ class Phrases:
 
     def _margin(self, said: Said, digits: str, unit: str) -> tuple[str, str]:
         """A margin to the digits of the reading or its limits, in the unit shown."""
-        window, target = said.window, self.units.instead_of(unit) or unit
+        window, target = said.window, self._instead_of(unit, said.entry) or unit
         stated = [window.lower, window.upper] if window and target == unit else []
         if said.entry.get("unit") == target:
             stated.append(str(said.entry.get("value") or ""))
         places = max((decimals(each) for each in stated if each), default=0)
         return difference(digits, unit, target, places) if unit else digits, target
 
-    def limits(self, window: Window) -> str:
-        """The limits alone: ``10 to 12 Ω``, ``at least 1 MΩ``."""
-        shown = self.units.instead_of(window.unit)
+    def _instead_of(self, unit: str, entry: Mapping[str, Any] | None) -> str | None:
+        """The unit to show limits in: where they are converted at all, that of their reading."""
+        shown, taken = self.units.instead_of(unit), (entry or {}).get("unit")
+        if shown and taken in UNITS and UNITS[taken].kind == UNITS[unit].kind:
+            shown = self.units.instead_of(taken) or str(taken)
+        return None if shown == unit else shown
+
+    def limits(self, window: Window, entry: Mapping[str, Any] | None = None) -> str:
+        """The limits alone: ``10 to 12 Ω``, ``at least 1 MΩ``; entry: the reading beside them."""
+        shown = self._instead_of(window.unit, entry)
         taken = self._limits(window)
         if shown is None:
             return taken
@@ -188,7 +195,7 @@ class Phrases:
             return self.t("No window")
         return self.t(
             "Window %(limits)s; reading %(value)s: %(result)s",
-            limits=self.limits(said.window),
+            limits=self.limits(said.window, said.entry),
             value=self.value(said.entry),
             result=self.meaning(said.result),
         )

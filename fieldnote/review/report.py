@@ -189,7 +189,11 @@ class _Contents:
             "plain": self.variant == "customer",
             "torques": [line for line in readings if is_torque(line)],
             "rounds": self.rounds(),
-            "in_other_units": any(self.p.units.instead_of(_unit_of(line)) for line in readings),
+            "in_other_units": any(
+                self.p.units.instead_of(unit)
+                for line in readings
+                for unit in (_unit_of(line), line.now.window.unit if line.now.window else "")
+            ),
             "repeats": repeats(story),
             "travels": travels(readings, t, for_paper=self.for_paper),
             "faces": faces(story.of("wire")),

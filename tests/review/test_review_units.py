@@ -71,6 +71,8 @@ def test_windows_and_values_show_the_original_behind():
     p = Phrases(Texts("en"), units=Preferred("US,[lbf_av].[in_i]"))
     window = Window.between("2.0", "2.6", "N.m")
     assert p.limits(window).replace("\xa0", " ") == "17.7 to 23.0 in·lbf (2.0 to 2.6 N·m)"
+    pounds = invented.entry(value="21", unit="[lbf_av].[in_i]")  # the reading sets the unit
+    assert Phrases(Texts("en"), units=Preferred("US")).limits(window, pounds) == p.limits(window)
     said = invented.entry(value="21", unit="Cel")
     assert p.value(said).replace("\xa0", " ") == "70 °F (21 °C)"
     assert p.value(invented.entry(value="10.60", unit="Ohm")) == "10.60\xa0Ω"
