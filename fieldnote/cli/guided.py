@@ -55,7 +55,9 @@ def guide(
     console = Console()
 
     def show(view: View, effects: Sequence[Effect]) -> None:
-        console.print(screen(view, effects, width=console.width))
+        console.clear()  # only on a terminal
+        rows = console.height if console.is_terminal else None
+        console.print(screen(view, effects, width=console.width, height=rows))
 
     listener = recorder.listener(engine) if voice or sound else None
     with Ear(sound, microphone=voice, aloud=not silent and voice) as ear:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,9 +30,14 @@ def register(app: typer.Typer) -> None:
 
 def _recorder(home: Path | None, job: str | None) -> Recorder:
     from fieldnote.session.record import Recorder
+    from fieldnote.session.start import overdue
 
     log = open_log(home)
-    return Recorder(log, chosen(log, job), clock=now)
+    ref = chosen(log, job)
+    standing = overdue(log, ref, now().date())
+    if standing is not None:
+        print(standing, file=sys.stderr)
+    return Recorder(log, ref, clock=now)
 
 
 def _tell(outcomes: Iterable[Outcome]) -> None:

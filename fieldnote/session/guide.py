@@ -44,7 +44,13 @@ from fieldnote.session.guide_events import (
 )
 from fieldnote.session.guide_moves import BY_ITSELF, Moves
 from fieldnote.session.guide_turn import Turn, body_of
-from fieldnote.session.guide_wording import HELP, entry_words, verdict_words, window_words
+from fieldnote.session.guide_wording import (
+    HELP,
+    entry_words,
+    verdict_words,
+    wanted_words,
+    window_words,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +127,17 @@ class Guide:
             lines=tuple(answers[-8:]),
         )
 
+    def wanted(self, state: State) -> str:
+        """Which step is waiting, and for what."""
+        place = self.course.place(state)
+        step = self.course.step(place.here)
+        if step is None:
+            return "The last step is done. Say stop to end."
+        label = None
+        if isinstance(step, Points | Tighten | Wire):
+            label = self.course.next_label(step, place)
+        return f"Step {place.here + 1} still wants: {wanted_words(step, label)}."
+
     def results(self, state: State) -> dict[str, Result]:
         """The verdict on each step that has one."""
         return self.course.results(state)
@@ -162,6 +179,8 @@ class Guide:
             self.answers.part(turn, step, asked, event.source, event.evidence)
             return
         match command:
+            case "yes" if self.answers.accepted(turn, place, event):
+                return
             case "next" | "yes" | "timer-stop":
                 self._next(turn, place, step, command)
             case "skip":
@@ -255,9 +274,9 @@ class Guide:
 
     def _withdraw(self, turn: Turn, place: Place) -> None:
         step = self.course.step(place.here)
-        question = turn.open_question(step.id) if step is not None else None
+        question = turn.question(step.id, misplaced=True) if step is not None else None
         if question is not None:
-            turn.store("withdrawal", {"why": "withdrawn by the speaker"}, question)
+            turn.store("withdrawal", {"why": "withdrawn by the speaker"}, question.number)
             turn.say("Dropped, what was not clear.")
             return
         answers = place.in_order

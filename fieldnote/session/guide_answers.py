@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 from fieldnote.acceptance import Quantity, Result, Verdict
@@ -23,17 +25,26 @@ from fieldnote.procedure.steps import (
     Travel,
     Wire,
 )
+from fieldnote.session.guide_candidates import candidates, is_reading, restored
 from fieldnote.session.guide_course import Course, Place
 from fieldnote.session.guide_events import Measured, Pictured, Said, Scanned, Stored
 from fieldnote.session.guide_moves import Moves
 from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     TONES,
+    choice_words,
     point_words,
+    sentence,
     value_words,
     verdict_words,
 )
 from fieldnote.session.judging import SHOWN, verdict_of, window_for
+
+_PLACE = re.compile(r"(?:the )?(first|second|third)(?: one)?")
+
+
+def _bare(entry: Entry) -> str:
+    return entry.value if entry.value is not None and not entry.values else "nan"
 
 
 class Answers:
@@ -50,6 +61,9 @@ class Answers:
             self.moves.run_on(turn)
             return
         turn.ask(None)
+        taken_up = self.taken_up(turn, step, entry)
+        if taken_up is not None:
+            entry, event = taken_up, replace(event, entry=taken_up)
         if step is None:
             if entry.kind not in {"none"}:
                 turn.say("The last step is done. Go back to add something, or say stop.", "ask")
@@ -72,7 +86,12 @@ class Answers:
             case _ if entry.kind == "none":
                 return
             case _ if entry.kind == "unclear":
-                self._question(turn, step, event, entry.reason or "unclear")
+                offered = candidates(entry, event.source, step.unit)
+                self._question(turn, step, event, entry.reason or "unclear", offered=offered)
+            case Measure() | Points() | Tighten() | Travel() if entry.hedge and is_reading(entry):
+                exact = replace(entry, hedge=None)
+                reason = f"is it {speak(exact)}, as the meter shows it?"
+                self._question(turn, step, event, reason, offered=(exact,))
             case Wire() if entry.kind == "wire":
                 self._wire(turn, place, step, event)
             case Measure() | Points() | Tighten() | Travel() if entry.kind in SHOWN:
@@ -91,11 +110,61 @@ class Answers:
         taken = {*SHOWN, "wire", "series"}
         return entry.kind not in taken and bool(entry.text.strip())
 
-    def _question(self, turn: Turn, step: Step, event: Said, reason: str) -> None:
-        """Nothing is taken for a reading; what was heard is kept, and asked for again."""
+    def _question(
+        self,
+        turn: Turn,
+        step: Step,
+        event: Said,
+        reason: str,
+        *,
+        offered: tuple[Entry, ...] = (),
+        misplaced: bool = False,
+    ) -> None:
+        """Nothing is taken for a reading; what was heard is kept, and asked for again.
+
+        offered: what it may have been; one of them may be chosen. misplaced: it was clear, but is
+        no answer to this step, so that an older question stays open.
+        """
         entry = replace(event.entry, kind="unclear", reason=reason)
-        turn.store("question", body_of(entry, step, event.source), evidence=event.evidence)
-        turn.say(f"{reason[:1].upper()}{reason[1:]}. Say it again, please.", "ask")
+        body = body_of(entry, step, event.source)
+        if offered:
+            body["offered"] = [each.to_json() for each in offered]
+        if misplaced:
+            body["misplaced"] = True
+        turn.store("question", body, evidence=event.evidence)
+        turn.say(sentence(f"{reason[:1].upper()}{reason[1:]}"), "ask")
+        if len(offered) == 1:
+            turn.say("Say yes, or say the reading.", "ask")
+        elif not misplaced:
+            turn.say("Say it again, please.", "ask")
+
+    @staticmethod
+    def offered(turn: Turn, step: Step | None) -> tuple[Entry, ...]:
+        """What the step's open question may have been."""
+        question = turn.question(step.id) if step is not None else None
+        stated = question.body.get("offered", []) if question is not None else []
+        return tuple(restored(each) for each in stated)
+
+    def taken_up(self, turn: Turn, step: Step | None, entry: Entry) -> Entry | None:
+        """The candidate that an answer chooses: by its bare number, or as the first or second."""
+        offered = self.offered(turn, step)
+        place = _PLACE.fullmatch(entry.text.strip().lower())
+        if place is not None and offered:
+            number = ("first", "second", "third").index(place[1])
+            return offered[number] if number < len(offered) else None
+        if entry.kind != "bare" and entry.unit_from != "step":
+            return None
+        same = [each for each in offered if Decimal(each.value or "nan") == Decimal(_bare(entry))]
+        return same[0] if len(same) == 1 else None
+
+    def accepted(self, turn: Turn, place: Place, event: Said) -> bool:
+        """Take "yes" to the one candidate of the question that was asked just now."""
+        step = self.course.step(place.here)
+        offered = self.offered(turn, step)
+        if len(offered) != 1 or turn.state.stored[-1].kind != "question":
+            return False
+        self.said(turn, place, replace(event, entry=offered[0]))
+        return True
 
     def _observe(self, turn: Turn, step: Observe, event: Said) -> None:
         entry = event.entry
@@ -106,8 +175,12 @@ class Answers:
         if len(chosen) != 1:
             if entry.kind == "none" and not entry.text.strip():
                 return
-            numbered = ", ".join(f"{n} {each}" for n, each in enumerate(step.choices, 1))
-            self._question(turn, step, event, f"the choices are {numbered}")
+            if entry.kind in {*SHOWN, "wire", "series"}:
+                number = self.course.index[step.id] + 1
+                reason = f"step {number} still wants: {choice_words(step)}"
+                self._question(turn, step, event, reason, misplaced=True)
+                return
+            self._question(turn, step, event, f"the choices are {choice_words(step)}")
             return
         result = step.result(chosen[0])
         verdict = Verdict(result, None, None, f"good: {', '.join(step.good)}" if step.good else "")

@@ -20,6 +20,7 @@ from fieldnote.session.guide_events import (
     Said,
     Say,
     Scanned,
+    Snap,
     State,
     Store,
     Stored,
@@ -83,7 +84,12 @@ class Drive:
     def text(self, words: str) -> tuple[Effect, ...]:
         """Something typed: an entry or a command."""
         entry = parse(words, self.guide.context(self.state))
-        return self._send(Said(entry, self._clock(), {"how": "typed", "heard": words}))
+        before = len(self.log.records(self.ref))
+        effects = self._send(Said(entry, self._clock(), {"how": "typed", "heard": words}))
+        if effects or not words.strip() or len(self.log.records(self.ref)) != before:
+            return effects
+        # Talk that is overheard is let pass; what somebody typed is not.
+        return _not_understood(words, self.guide, self.state)
 
     def heard(
         self, heard: Heard, clip: Kept, *, start: str, end: str, file: str = "microphone"
@@ -168,7 +174,7 @@ class Drive:
                     refers_to=effect.refers_to,
                 )
         self.state = state
-        return tuple(effect for effect in effects if not isinstance(effect, Store))
+        return tuple(_told(effects))
 
 
 def rehearse(
@@ -184,7 +190,7 @@ def rehearse(
     "picture" answers a photo step, "wait 30" lets 30 seconds pass; other lines take 5 seconds.
 
     Yields:
-        (what was typed, what would be said); the first with nothing typed.
+        (what was typed, what would be said, a line a sentence); the first with nothing typed.
     """
     guide = Guide(procedure, facts, register)
     now = start
@@ -203,8 +209,27 @@ def rehearse(
         else:
             event = Said(parse(typed, guide.context(state)), now, {"how": "typed", "heard": typed})
         state, effects = guide.take(state, event)
-        yield typed, _words(effects)
+        if typed and not effects and isinstance(event, Said):
+            effects = _not_understood(typed, guide, state)
+        yield typed, _words(_told(effects))
 
 
 def _words(effects: Iterable[Effect]) -> str:
-    return " ".join(effect.text for effect in effects if isinstance(effect, Say))
+    return "\n".join(effect.text for effect in effects if isinstance(effect, Say))
+
+
+def _not_understood(words: str, guide: Guide, state: State) -> tuple[Effect, ...]:
+    return (
+        Say(f"Not understood: “{words}”. Nothing was kept.", "ask"),
+        Say(guide.wanted(state), "ask"),
+    )
+
+
+def _told(effects: Iterable[Effect]) -> Iterator[Effect]:
+    """What is left to the person: all but what was stored, and how to take a picture."""
+    for effect in effects:
+        if isinstance(effect, Store):
+            continue
+        yield effect
+        if isinstance(effect, Snap):
+            yield Say("Take it on the phone page, or hand it over: picture, and the file's name.")

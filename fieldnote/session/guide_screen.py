@@ -5,11 +5,12 @@ No colour carries a meaning alone: each verdict has its own word and mark.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pyfiglet
-from rich.console import Group, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
@@ -17,7 +18,7 @@ from rich.text import Text
 from fieldnote.language import symbol
 from fieldnote.session.guide import View
 from fieldnote.session.guide_events import Effect, Say, Stored
-from fieldnote.session.wording import entry_text
+from fieldnote.session.wording import CHOSEN, entry_text
 
 _VERDICTS: Mapping[str, tuple[str, str, str]] = {
     "pass": ("✓", "INSIDE", "green"),
@@ -27,20 +28,36 @@ _VERDICTS: Mapping[str, tuple[str, str, str]] = {
 }
 
 
-def screen(view: View, said: Sequence[Effect] = (), *, width: int = 80) -> RenderableType:
-    """The whole screen. said: the latest effects, of which the words are shown."""
-    parts: list[RenderableType] = [_step(view)]
+SHOWN_LINES = 3
+"""Answers that are listed; all of them are in `fieldnote show`."""
+
+
+def screen(
+    view: View, said: Sequence[Effect] = (), *, width: int = 80, height: int | None = None
+) -> RenderableType:
+    """The whole screen. said: the latest effects, of which the words are shown.
+
+    height: lines that there are. The step with its cautions stands last, just above where the
+    answer is typed, and never scrolls off: what is less needed gives way to it.
+    """
+    words = "\n".join(effect.text for effect in said if isinstance(effect, Say))
+    speech = [Panel(words, title="said", title_align="left")] if words else []
     latest = view.lines[-1] if view.lines else None
-    if latest is not None:
-        parts.append(_large(latest, width))
-    if view.timer is not None:
-        parts.append(Text(_letters(f"{view.timer:.0f} s", width), style="bold"))
-    words = " ".join(effect.text for effect in said if isinstance(effect, Say))
-    if words:
-        parts.append(Panel(words, title="said", title_align="left"))
-    if view.lines:
-        parts.append(_lines(view.lines))
-    return Group(*parts)
+    timer = None if view.timer is None else f"{view.timer:.0f} s"
+    fullest: RenderableType = Group()
+    for font, table in (("standard", True), ("standard", False), ("small", False), (None, False)):
+        large = [_large(latest, font, width)] if latest is not None else []
+        clock = [Text(_letters(timer, font, width), style="bold")] if timer is not None else []
+        lines = [_lines(view.lines[-SHOWN_LINES:])] if table and view.lines else []
+        fullest = Group(*lines, *large, *speech, *clock, _step(view))
+        if height is None or _rows(fullest, width) < height:
+            break
+    return fullest
+
+
+def _rows(parts: RenderableType, width: int) -> int:
+    console = Console(width=width, file=io.StringIO())
+    return len(console.render_lines(parts, pad=False))
 
 
 def _step(view: View) -> RenderableType:
@@ -58,13 +75,24 @@ def _step(view: View) -> RenderableType:
     return Panel(Group(*cautions, ask, *question), title=title, title_align="left")
 
 
-def _large(record: Stored, width: int) -> RenderableType:
+def _large(record: Stored, font: str | None, width: int) -> RenderableType:
     entry, verdict = record.body.get("entry") or {}, record.body.get("verdict")
-    parts = [Text(_letters(_value(entry), width), style="bold")] if _value(entry) else []
+    parts = [Text(_letters(_value(entry), font, width), style="bold")] if _value(entry) else []
     if verdict:
-        mark, word, style = _VERDICTS[verdict["result"]]
-        parts.append(Text(_letters(f"{mark if mark == '?' else ''} {word}".strip(), width), style))
+        mark, word, style = _verdict(record)
+        drawn = f"{mark if mark == '?' or font is None else ''} {word}".strip()
+        parts.append(Text(_letters(drawn, font, width), style))
     return Group(*parts)
+
+
+def _verdict(record: Stored) -> tuple[str, str, str]:
+    verdict = record.body.get("verdict")
+    if not verdict:
+        return "", "", "default"
+    mark, word, style = _VERDICTS[verdict["result"]]
+    if record.body.get("choice"):
+        word = CHOSEN.get(verdict["result"], "").upper()
+    return mark, word, style
 
 
 def _value(entry: Mapping[str, Any]) -> str:
@@ -75,17 +103,21 @@ def _value(entry: Mapping[str, Any]) -> str:
     return str(entry.get("colour") or "")
 
 
-def _letters(text: str, width: int) -> str:
+def _letters(text: str, font: str | None, width: int) -> str:
+    if font is None:
+        return text
     # The font holds no Greek letters or degree sign; a word that it lacks is spelled.
     spelled = text.replace("Ω", "Ohm").replace("µ", "u").replace("°", "deg ").replace("·", ".")
-    return str(pyfiglet.figlet_format(spelled, font="standard", width=width)).rstrip() + "\n"
+    return str(pyfiglet.figlet_format(spelled, font=font, width=width)).rstrip() + "\n"
 
 
 def _lines(records: Sequence[Stored]) -> Table:
-    table = Table("no.", "entry", "verdict", expand=True)
+    table = Table(expand=True)
+    table.add_column("no.", width=4)
+    table.add_column("entry", ratio=1)
+    table.add_column("verdict", width=12)
     for record in records:
-        verdict = record.body.get("verdict")
-        mark, word, style = _VERDICTS[verdict["result"]] if verdict else ("", "", "default")
+        mark, word, style = _verdict(record)
         table.add_row(
             str(record.number),
             Text(entry_text(record.body.get("entry") or {"kind": "remark", "text": ""})),

@@ -9,7 +9,9 @@ from typing import Any
 
 from fieldnote.language import Entry
 from fieldnote.procedure import Step
+from fieldnote.session.guide_candidates import same_kind
 from fieldnote.session.guide_events import Effect, Say, State, Store, Stored
+from fieldnote.session.guide_wording import sentence
 
 ANSWERS = {"reading", "wire"}
 """Kinds of record that answer an open question of their step."""
@@ -23,7 +25,7 @@ class Turn:
         self.effects: list[Effect] = []
 
     def say(self, text: str, tone: str | None = None) -> None:
-        self.effects.append(Say(text, tone))
+        self.effects.append(Say(sentence(text), tone))
 
     def store(
         self,
@@ -32,29 +34,42 @@ class Turn:
         refers_to: int | None = None,
         evidence: tuple[str, ...] = (),
     ) -> Stored:
-        asked = self.open_question(body.get("step"))
+        asked = self.question(body.get("step"))
         answers = kind in ANSWERS or "choice" in body or "part" in body
-        if asked is not None and refers_to is None and answers:
-            refers_to = asked
-        elif asked is not None and kind == "question":
-            self.store("withdrawal", {"why": "asked again"}, asked)
+        if asked is not None and refers_to is None and answers and _fits(asked.body, body):
+            refers_to = asked.number
+        elif asked is not None and kind == "question" and not body.get("misplaced"):
+            self.store("withdrawal", {"why": "asked again"}, asked.number)
         number = self.state.stored[-1].number + 1 if self.state.stored else 1
         record = Stored(number, kind, body, self.at, refers_to)
         self.state = replace(self.state, stored=(*self.state.stored, record))
         self.effects.append(Store(kind, body, refers_to, evidence))
         return record
 
-    def open_question(self, step: str | None) -> int | None:
-        """Number of the step's question that nothing has answered yet; there is one at most."""
+    def question(self, step: str | None, *, misplaced: bool = False) -> Stored | None:
+        """The step's latest question that nothing has answered yet.
+
+        misplaced: also what was clear but belongs to another step.
+        """
         gone = {r.refers_to for r in self.state.stored if r.kind == "withdrawal"}
         answered = {r.refers_to for r in self.state.stored if r.number not in gone}
         for record in reversed(self.state.stored):
-            if record.kind == "question" and record.body.get("step") == step:
-                return None if record.number in gone | answered else record.number
+            if record.kind != "question" or record.body.get("step") != step:
+                continue
+            counts = misplaced or not record.body.get("misplaced")
+            if counts and record.number not in gone | answered:
+                return record
         return None
 
     def ask(self, what: str | None) -> None:
         self.state = replace(self.state, asking=what)
+
+
+def _fits(question: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:
+    """Whether an answer can be what the question was about: a unit of the same kind."""
+    asked = (question.get("entry") or {}).get("unit")
+    given = (answer.get("entry") or {}).get("unit")
+    return same_kind(asked, given)
 
 
 def body_of(entry: Entry, step: Step | None, source: Mapping[str, Any]) -> dict[str, Any]:

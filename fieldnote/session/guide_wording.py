@@ -11,7 +11,20 @@ from fieldnote.acceptance import UNITS, Verdict, Window
 from fieldnote.acceptance.exact import written
 from fieldnote.language import Entry, speak, speak_number
 from fieldnote.procedure import Step
-from fieldnote.procedure.steps import Wire
+from fieldnote.procedure.steps import (
+    Caution,
+    Measure,
+    Observe,
+    Part,
+    Photo,
+    Points,
+    Remark,
+    Tighten,
+    Timed,
+    Travel,
+    Wire,
+)
+from fieldnote.session.guide_candidates import restored
 
 TONES = {"pass": "good", "fail": "alarm", "indeterminate": "ask", "unchecked": None}
 
@@ -61,6 +74,43 @@ def point_words(step: Step, label: str) -> str:
     return f"Cavity {label}." if isinstance(step, Wire) else f"{label}."
 
 
+def sentence(text: str) -> str:
+    """So that what is said one after the other reads as sentences."""
+    text = text.strip()
+    return text if not text or text.endswith((".", "?", "!", ":")) else f"{text}."
+
+
+def choice_words(step: Observe) -> str:
+    """The choices with their numbers, which are quick to type and easy to hear."""
+    return ", ".join(f"{number} {each}" for number, each in enumerate(step.choices, 1))
+
+
+def wanted_words(step: Step, label: str | None) -> str:
+    """What a step is waiting for. label: the point, fastener or cavity that is next."""
+    match step:
+        case Caution():
+            return "confirmed, or stop"
+        case Observe():
+            return choice_words(step)
+        case Measure():
+            return f"a reading in {unit_words(step.unit)}"
+        case Points() | Tighten():
+            return f"a reading in {unit_words(step.unit)} for {label or 'a point'}"
+        case Travel():
+            return f"readings in {unit_words(step.unit)}, and next after the last"
+        case Wire():
+            return f"the colours in cavity {label}"
+        case Part():
+            return "a serial number"
+        case Photo():
+            return "a picture"
+        case Timed():
+            return "start the timer, or next when it is done"
+        case Remark():
+            return "a remark"
+    return "next"
+
+
 def unit_words(unit: str) -> str:
     """A unit in words ("ohms")."""
     spoken = UNITS[unit].spoken
@@ -69,10 +119,7 @@ def unit_words(unit: str) -> str:
 
 def entry_words(entry: Mapping[str, Any]) -> str:
     """A stored entry read back."""
-    known = {name: value for name, value in entry.items() if name in Entry.__slots__}
-    for name in ("values", "pins", "alternatives"):
-        known[name] = tuple(known.get(name) or ())
-    return speak(Entry(**known))
+    return speak(restored(entry))
 
 
 def _short(margin: str) -> str:

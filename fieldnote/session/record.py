@@ -22,6 +22,7 @@ from fieldnote.session.free import FreeTaking
 from fieldnote.session.guide import Guide
 from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Effect, End, Say
+from fieldnote.session.guide_wording import sentence
 from fieldnote.session.judging import verdict_of, window_for
 from fieldnote.session.start import followed, register
 from fieldnote.session.wording import record_text
@@ -195,7 +196,7 @@ class Recorder:
         asked = any(record.kind == "question" for record in written)
         return Outcome(
             records=written,
-            said=" ".join(_sentence(effect.text) for effect in says),
+            said=" ".join(sentence(effect.text) for effect in says),
             tone=tones[0] if tones else None,
             asked=asked or (not written and "ask" in tones),
             ended=any(isinstance(effect, End) for effect in effects),
@@ -246,9 +247,3 @@ class Recorder:
             window = window_for(step, entry, course.facts, values)
         meter = self._guide.course.meter(step) if self._guide is not None else None
         return window, verdict_of(entry, window, meter)
-
-
-def _sentence(text: str) -> str:
-    """So that what is said one after the other reads as sentences."""
-    text = text.replace("?.", "?").strip()
-    return text if text.endswith((".", "?", "!", ":")) else f"{text}."

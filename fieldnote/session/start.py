@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+import re
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from fieldnote.errors import BadInputError
 from fieldnote.joblog import Job, JobLog
 from fieldnote.procedure import Procedure, Register, load, load_register
 
 REGISTER = "instruments.toml"
 """The workshop's register of instruments, in the folder of the job log."""
+
+
+_HOURS = re.compile(r"\d+([.,]\d+)?( ?h)?")
 
 
 def begin(
@@ -30,8 +35,16 @@ def begin(
         facts: what is known of the job, by name; empty ones are left out.
 
     Raises:
-        BadInputError: no such procedure or instrument, or a job of that reference exists.
+        BadInputError: an empty asset, hours that are no number, no such procedure or instrument,
+            or a job of that reference exists.
     """
+    if "asset" in facts and not facts["asset"].strip():
+        raise BadInputError("The asset is empty.", "Name the machine or part worked on.")
+    if facts.get("hours") and not _HOURS.fullmatch(facts["hours"].strip()):
+        raise BadInputError(
+            f"“{facts['hours']}” are no running hours.",
+            "Write them as the counter shows them: 1240.5",
+        )
     body: dict[str, Any] = {name: value for name, value in facts.items() if value}
     if meter:
         body["meter"] = register(log.home).instrument(meter).for_log()
@@ -52,3 +65,13 @@ def register(home: Path) -> Register:
     """The workshop's own register of instruments, else the invented ones of the examples."""
     own = home / REGISTER
     return load_register(own if own.exists() else None)
+
+
+def overdue(log: JobLog, ref: str, on: date) -> str | None:
+    """What is to be said of the job's meter when its calibration has run out, or is not known."""
+    meter = log.job(ref).facts.get("meter")
+    named = meter.get("id") if isinstance(meter, dict) else meter
+    for each in register(log.home).instruments:
+        if each.id == named and (each.due is None or each.overdue(on)):
+            return each.standing(on)
+    return None

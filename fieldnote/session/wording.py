@@ -59,6 +59,10 @@ def _current(entry: Mapping[str, Any]) -> str:
     return f" {entry['current']}" if entry.get("current") else ""
 
 
+CHOSEN = {"pass": "good", "fail": "NOT GOOD"}
+"""A choice is good or not; nothing was measured that could lie inside or outside."""
+
+
 def verdict_text(verdict: Mapping[str, Any], window: Mapping[str, Any] | None) -> str:
     """A verdict with its window, for instance "inside 96 to 104 Ω"."""
     words = VERDICTS[verdict["result"]]
@@ -75,7 +79,9 @@ def record_text(record: Record) -> str:
         text = f"picture kept: {body.get('caption') or 'no caption'}"
     if record.kind == "correction":
         text = f"corrected: {text}"
-    if body.get("verdict"):
+    if body.get("choice"):
+        text += f"  {CHOSEN.get(body['verdict']['result'], '')}".rstrip()
+    elif body.get("verdict"):
         text += "  " + verdict_text(body["verdict"], body.get("window"))
     return f"no. {record.number}  {text}"
 

@@ -123,7 +123,7 @@ def test_typed_words_that_are_nothing_are_not_dropped_unseen(fieldnote: Runner) 
     assert fieldnote("start", "--asset", "x", "--procedure", "rudder-angle-sender").status == 0
     done = fieldnote("take", "text", "blah")
     assert done.status == 1
-    assert "“blah” is no answer here" in done.out
+    assert "Not understood: “blah”" in done.out
     assert fieldnote("start", "--asset", "pump (invented)").status == 0
     assert fieldnote("take", "text", "hand me the other one").status == 1
 
@@ -160,3 +160,18 @@ def test_small_slips(job: Runner) -> None:
     assert job("parse", "10", "--unit", "furlong").status == 2
     assert job("history", "port").status == 2
     assert job("reopen", "X", "--why", "").status == 2
+
+
+def test_a_job_is_not_started_with_hours_that_are_none(fieldnote: Runner) -> None:
+    done = fieldnote("start", "--asset", "pump (invented)", "--hours", "abc")
+    assert done.status == 2
+    assert "“abc” are no running hours" in done.err
+    assert fieldnote("start", "--asset", "pump (invented)", "--hours", "1240.5").status == 0
+
+
+def test_an_overdue_meter_is_said_before_anything_is_taken(
+    fieldnote: Runner, tmp_path: Path
+) -> None:
+    given = ("start", "--asset", "pump (invented)", "--meter", "insulation-tester")
+    assert fieldnote(*given).status == 0
+    assert "calibration" in fieldnote("take", "text", "ten point four ohms").err

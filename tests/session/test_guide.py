@@ -39,6 +39,7 @@ from fieldnote.session.guide_events import (
     Ticked,
     stored,
 )
+from fieldnote.session.wording import record_text
 
 START = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
 
@@ -625,3 +626,80 @@ def test_any_words_at_any_time_leave_a_state_that_the_log_brings_back(
             job.say(rng.choice(words))
     job.again()
     assert job.log.verify(job.ref) == []
+
+
+def readings(job: Job) -> list[tuple[str, str]]:
+    entries = [r.body["entry"] for r in job.log.records(job.ref) if r.kind == "reading"]
+    return [(each["value"], each["unit"]) for each in entries]
+
+
+@pytest.mark.parametrize("answer", ["thirteen", "13", "the first one", "first"])
+def test_a_question_with_two_candidates_takes_the_one_chosen(tmp_path: Path, answer: str) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    said = job.send(Said(TWO, job.now, {"how": "voice"}))
+    assert said.startswith("Thirteen kilohms or thirty kilohms? | Say it again")
+    job.again()  # the question and its candidates are in the log
+    job.say(answer)
+    assert readings(job) == [("13", "kOhm")], "with the unit of the question, not of the step"
+    asked = next(r for r in job.log.records(job.ref) if r.kind == "question")
+    taken = next(r for r in job.log.records(job.ref) if r.kind == "reading")
+    assert taken.refers_to == asked.hash
+
+
+TWO = Entry(
+    "unclear", value="13", unit="kOhm", alternatives=("30",),
+    reason="thirteen kilohms or thirty kilohms?", text="thirteen kilohms",
+)  # fmt: skip
+
+
+def test_a_value_that_two_units_share_is_not_chosen_by_its_number(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    same = Entry(
+        "unclear", value="90", unit="kOhm", alternatives=("90",),
+        reason="ninety kilohms or ninety ohms?", text="ninety",
+    )  # fmt: skip
+    job.send(Said(same, job.now, {"how": "voice"}))
+    job.say("the second one")
+    assert readings(job) == [("90", "Ohm")]
+
+
+def test_a_hedged_reading_is_asked_about_and_yes_takes_it(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    assert "Is it ninety ohms, as the meter shows it?" in job.say("about ninety ohms")
+    assert readings(job) == []
+    job.again()
+    assert "inside" in job.say("yes")
+    assert readings(job) == [("90", "Ohm")]
+    assert job.here == "pull-in"
+
+
+def test_yes_takes_nothing_where_nothing_was_offered(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    job.say("over ninety ohms")
+    job.say("yes")
+    assert readings(job) == []
+    assert job.here == "coil"
+
+
+def test_a_reading_or_a_wire_is_no_choice_and_leaves_the_older_question(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "rudder-angle-sender", "body")
+    job.say("rusty")
+    assert "Step 2 still wants: 1 sound" in job.say("ninety ohms")
+    assert "Step 2 still wants" in job.say("cavity one red")
+    records = job.log.records(job.ref)
+    assert [r.kind for r in records].count("question") == 3
+    assert "withdrawal" not in [r.kind for r in records]
+    job.say("sound")
+    rusty = next(r for r in records if r.kind == "question")
+    choice = next(r for r in job.log.records(job.ref) if "choice" in r.body)
+    assert choice.refers_to == rusty.hash
+    assert record_text(choice).endswith("“sound”  good")
+    job.again()
+
+
+def test_a_reading_of_another_kind_does_not_answer_a_question(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    job.say("five volts")
+    job.say("ninety ohms")
+    taken = next(r for r in job.log.records(job.ref) if r.kind == "reading")
+    assert taken.refers_to is None, "what was said of the volts is still open"

@@ -171,3 +171,35 @@ def test_the_screen_when_paused_and_at_the_end(tmp_path: Path) -> None:
     out = io.StringIO()
     Console(file=out, width=60, no_color=True).print(screen(job.view(), width=60))
     assert "PAUSED" in out.getvalue()
+
+
+def test_the_cautions_stay_in_sight_on_a_small_terminal(tmp_path: Path) -> None:
+    job = drive(tmp_path)
+    said = job.begin()
+    for typed in ("confirmed", "sound", "24.6 V", "confirmed", "cavity 1 red", "cavity 2 black",
+                  "cavity 3 white with blue tracer", "skip", "dark", "11.50 megohms"):  # fmt: skip
+        out = io.StringIO()
+        console = Console(file=out, width=80, no_color=True)
+        console.print(screen(job.view(), said, width=80, height=24))
+        rows = out.getvalue().splitlines()
+        assert len(rows) < 24, "\n".join(rows)
+        step = job.view().step
+        assert step is not None
+        assert out.getvalue().count("⚠ CAUTION") == len(step.cautions)
+        assert rows[-1].startswith("╰"), "the step stands last"
+        said = job.text(typed)
+
+
+def test_typed_words_that_are_not_understood_are_answered(tmp_path: Path) -> None:
+    job = drive(tmp_path)
+    assert [e.text for e in job.text("blah") if isinstance(e, Say)] == [
+        "Not understood: “blah”. Nothing was kept.",
+        "Step 1 still wants: confirmed, or stop.",
+    ]
+    run = list(rehearse(load("relay"), {"system": "12 V"}, ["blah"], start=START))
+    assert run[1][1].startswith("Not understood: “blah”")
+
+
+def test_to_take_a_picture_it_says_how(tmp_path: Path) -> None:
+    said = drive(tmp_path).text("take a picture")
+    assert any(isinstance(e, Say) and "phone page" in e.text for e in said)
