@@ -32,11 +32,22 @@ class MeterRange(BaseModel):
     current: Literal["AC", "DC"] | None = None
 
 
+class DisplayFacts(BaseModel):
+    """What photos of its display need to know beside the ranges.
+
+    signed: whether a minus can be shown. printed: characters are printed or of dots, not segments.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    signed: bool = True
+    printed: bool = False
+
+
 class Instrument(BaseModel):
     """One instrument.
 
-    calibrated, due: dates of the last and the next calibration. photo_profile: name of the display
-    profile by which photos of it are read.
+    calibrated, due: dates of the last and the next calibration. display: how photos of it are read.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -47,7 +58,7 @@ class Instrument(BaseModel):
     calibrated: date | None = None
     due: date | None = None
     certificate: Text | None = None
-    photo_profile: Text | None = None
+    display: DisplayFacts = DisplayFacts()
     source: Text | None = None
     """Where the accuracy specification comes from."""
     ranges: tuple[MeterRange, ...] = ()
@@ -81,7 +92,7 @@ class Instrument(BaseModel):
 
     def for_log(self) -> dict[str, Any]:
         """What a job's start record keeps of it: id, name, serial, dates; all strings."""
-        facts = self.model_dump(mode="json", exclude={"ranges", "photo_profile"}, exclude_none=True)
+        facts = self.model_dump(mode="json", exclude={"ranges", "display"}, exclude_none=True)
         return dict(facts)
 
 
@@ -138,6 +149,8 @@ def _register(text: str, file: str) -> Register:
 
 
 def _fields(where: Loc) -> list[str]:
+    if "display" in where:
+        return list(DisplayFacts.model_fields)
     models: Mapping[bool, type[BaseModel]] = {True: MeterRange, False: Instrument}
     if not where:
         return list(Register.model_fields)

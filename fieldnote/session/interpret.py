@@ -212,7 +212,7 @@ def asked_again(candidates: Sequence[Candidate], entries: dict[str, Entry]) -> E
         if one.odds > -6.0 and (entry := entries[one.sentence]).kind not in NO_ENTRY
     ]
     best = likely[0]
-    names = [speak(entry) for entry in likely]
+    names = [speak(entry) for entry in likely[:2]]  # more cannot be kept in mind
     reason = f"{' or '.join(names)}?" if len(names) > 1 else f"did you say {names[0]}?"
     others = tuple(entry.value or entry.text for entry in likely[1:])
     return replace(best, kind="unclear", command=None, reason=reason, alternatives=others)

@@ -19,7 +19,9 @@ def display_profile(meter: Instrument | None) -> DisplayProfile | None:
     if meter is None or not meter.ranges:
         return None
     return DisplayProfile(
-        name=meter.photo_profile or meter.id,
+        name=meter.id,
+        signed=meter.display.signed,
+        printed=meter.display.printed,
         ranges=tuple(
             DisplayRange(
                 unit=each.unit,
