@@ -338,7 +338,7 @@ class _Contents:
     def _sign(self, line: Line) -> str:
         if line.withdrawn:
             return "withdrawn"
-        return line.result if line.kind == "reading" else line.kind
+        return line.result if line.judged else line.kind
 
     def _hours(self, hours: Any) -> str:
         return f"{self.t.number(str(hours))}\N{NO-BREAK SPACE}h" if hours not in (None, "") else ""

@@ -40,7 +40,7 @@ REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; m
 FILTERS: dict[str, Callable[[Line], bool]] = {
     "all": lambda line: True,
     "unsettled": lambda line: _unsettled(line),
-    "outside": lambda line: line.kind == "reading" and line.result in ("fail", "indeterminate"),
+    "outside": lambda line: line.judged and line.result in ("fail", "indeterminate"),
     "changed": lambda line: bool(line.changes or line.withdrawn or line.rereadings),
 }
 
