@@ -1,0 +1,51 @@
+"""The guided job as a person meets it: lines into the command, a flat battery in the middle."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from tests.cli.conftest import Runner
+
+
+def test_a_flat_battery_loses_nothing(fieldnote: Runner, home: Path) -> None:
+    assert fieldnote("start", "--asset", "relay (invented)", "--procedure", "relay").status == 0
+    with subprocess.Popen(
+        [sys.executable, "-m", "fieldnote", "guide"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        env=os.environ | {"FIELDNOTE_HOME": str(home), "COLUMNS": "120"},
+    ) as running:
+        assert running.stdin is not None
+        assert running.stdout is not None
+        running.stdin.write("confirmed\n90 ohms\n")
+        running.stdin.flush()
+        seen = ""
+        while "step 3 of 9" not in seen:
+            line = running.stdout.readline()
+            assert line, seen
+            seen += line
+        running.kill()
+    again = fieldnote("guide", stdin="what was the last value\nblah\nstop\n")
+    assert again.status == 0
+    assert "step 3 of 9" in again.out
+    assert "step 2 of 9" not in again.out
+    assert "ninety ohms." in again.out
+    assert "Not understood: “blah”." in again.out
+    assert "Step 3 still wants: a reading in volts." in again.out
+    assert fieldnote("verify").status == 0
+
+
+def test_a_rehearsal_answers_every_line(fieldnote: Runner) -> None:
+    done = fieldnote(
+        "rehearse", "relay", "--fact", "system=12 V", stdin="blah\nconfirmed\n90 ohms\nstop\n"
+    )
+    assert done.status == 0
+    lines = done.out.splitlines()
+    after = lines.index("> 90 ohms")
+    assert lines[after + 1] == "ninety ohms. inside."
+    assert lines[after + 2].startswith("Step 3 of 9. ")
+    assert lines[lines.index("> blah") + 1] == "Not understood: “blah”. Nothing was kept."
