@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from fieldnote.cli.job import HOME, now, open_log
+from fieldnote.cli.progress import working
 from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
@@ -49,9 +50,10 @@ def bundle(
     from fieldnote.joblog import PRIVATE_FACTS
 
     leave_out = () if private else PRIVATE_FACTS
-    written = open_log(home).export_bundle(
-        out, jobs or None, leave_out=leave_out, evidence=evidence, location=location
-    )
+    with working("Writing the bundle"):
+        written = open_log(home).export_bundle(
+            out, jobs or None, leave_out=leave_out, evidence=evidence, location=location
+        )
     print(f"Bundle: {written}")
 
 
@@ -68,7 +70,9 @@ def merge(
     """
     log = open_log(home)
     for path in bundles:
-        _tell(str(path), log.import_bundle(path))
+        with working(f"Checking and taking in {path}"):
+            merged = log.import_bundle(path)
+        _tell(str(path), merged)
 
 
 def _tell(where: str, merged: Merged) -> None:
@@ -110,7 +114,9 @@ def export(
         raise BadInputError(
             f"{out}: no table is written to “{out.suffix}”.", f"Use {', '.join(ways)}."
         )
-    print(f"Table: {way(out, jobs or None, replaced=replaced)}")
+    with working("Writing the table"):
+        written = way(out, jobs or None, replaced=replaced)
+    print(f"Table: {written}")
 
 
 def archive(
@@ -125,7 +131,9 @@ def archive(
     """
     if not jobs:
         raise BadInputError("Which jobs?", "Name them with --job.")
-    print(f"{_count(open_log(home).archive(jobs, folder), 'file')} moved to {folder}.")
+    with working("Moving files"):
+        moved = open_log(home).archive(jobs, folder)
+    print(f"{_count(moved, 'file')} moved to {folder}.")
 
 
 def unarchive(jobs: list[str] = _JOBS, home: Path | None = HOME) -> None:
@@ -164,7 +172,8 @@ def push(address: str = _ADDRESS, jobs: list[str] = _JOBS, home: Path | None = H
     """
     from fieldnote.joblog import shop
 
-    new = shop.push(open_log(home), address, jobs or None)
+    with working("Giving jobs to the shop"):
+        new = shop.push(open_log(home), address, jobs or None)
     print(f"New to the shop: {_count(new, 'record')}.")
 
 
@@ -173,7 +182,9 @@ def pull(address: str = _ADDRESS, home: Path | None = HOME) -> None:
     """Take in the shop's jobs, checked first like any bundle."""
     from fieldnote.joblog import shop
 
-    _tell("shop", shop.pull(open_log(home), address))
+    with working("Taking in the shop's jobs"):
+        merged = shop.pull(open_log(home), address)
+    _tell("shop", merged)
 
 
 @shop_app.command()
@@ -181,7 +192,8 @@ def check(address: str = _ADDRESS) -> None:
     """Verify the shop's database by the same rules as a machine's log."""
     from fieldnote.joblog import shop
 
-    faults = shop.verify(address)
+    with working("Checking the shop's records"):
+        faults = shop.verify(address)
     for fault in faults:
         print(fault)
     if faults:

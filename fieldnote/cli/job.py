@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from fieldnote.cli.progress import working
 from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
@@ -320,7 +321,8 @@ def verify(job: str | None = ANY_JOB, home: Path | None = HOME) -> None:
     """
     log = open_log(home)
     ref = chosen(log, job, closed_too=True)
-    faults = log.verify(ref)
+    with working("Checking records and evidence"):
+        faults = log.verify(ref)
     for fault in faults:
         print(fault)
     if faults:
@@ -359,5 +361,6 @@ def report(
     log = open_log(home)
     ref = chosen(log, job, closed_too=True)
     path = out or Path(f"{ref}.html")
-    write_report(log, ref, path, locale=locale, variant=variant, paper=paper, units=units)
+    with working("Writing the report"):
+        write_report(log, ref, path, locale=locale, variant=variant, paper=paper, units=units)
     print(f"Report: {path}")
