@@ -225,7 +225,7 @@ def _parser() -> argparse.ArgumentParser:
         "--rescan", type=float, default=45.0, help="seconds between looks for new shards"
     )
     add.add_argument(
-        "--without", nargs="*", default=[], help="voices to leave out, such as real/george"
+        "--without", nargs="*", default=[], help="voices to leave out, such as real/NAME"
     )
     add = stage("build", stage_build)
     add.add_argument("--checkpoint", type=Path, default=WORK / "net.pt")
