@@ -47,11 +47,13 @@ python=python3
 [ -x .venv/bin/python ] || { echo "Making .venv"; "$python" -m venv .venv; }
 
 # The stamp names what is installed: the pins and the project's own metadata.
-stamp=$(cat ".requirements/$pins.txt" .requirements/build.txt pyproject.toml | sha256sum | cut -d' ' -f1)
-if [ "$(cat ".venv/.stamp-$pins" 2>/dev/null)" != "$stamp" ]; then
+stamp_of() { cat ".requirements/$1.txt" .requirements/build.txt pyproject.toml | sha256sum | cut -d' ' -f1; }
+if [ "$(cat ".venv/.stamp-$pins" 2>/dev/null)" != "$(stamp_of "$pins")" ]; then
   echo "Installing Python packages into .venv (once; some minutes on a slow line)"
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes \
     -r .requirements/build.txt -r ".requirements/$pins.txt"
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
-  echo "$stamp" >".venv/.stamp-$pins"
+  stamp_of "$pins" >".venv/.stamp-$pins"
+  # What the tests need holds all that the product needs.
+  [ "$pins" != check ] || stamp_of second-opinion >.venv/.stamp-second-opinion
 fi

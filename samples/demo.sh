@@ -1,19 +1,21 @@
 #!/usr/bin/env bash
 # One whole invented job, from complaint to report, on the samples beside this script.
+#   demo.sh [FOLDER]    its log and report go there; samples/out without
 set -euo pipefail
+out=$(realpath -m "${1:-$(dirname "$0")/out}")
 cd "$(dirname "$0")/.."
 bash .ci/setup.sh run
 
-export FIELDNOTE_HOME="$PWD/samples/out/log"
+export FIELDNOTE_HOME="$out/log"
 job=DEMO-RUDDER
-report=samples/out/report.html
+report="$out/report.html"
 fieldnote() { .venv/bin/fieldnote "$@"; }
 # An answer of 1 means "something is still asked": part of the job, not the end of the demo.
 take() { printf '\n$ fieldnote take %s\n' "$*"; fieldnote take "$@" --job "$job" || [ $? = 1 ]; }
 
-mkdir -p samples/out
+mkdir -p "$out"
 if fieldnote show --job "$job" >/dev/null 2>&1; then
-  echo "The demo's job $job exists already; nothing is taken twice. (Remove samples/out to run it anew.)"
+  echo "The demo's job $job exists already; nothing is taken twice. (Remove $out to run it anew.)"
 else
   echo "An invented job on an invented harbour workboat. Everything in it is made up."
   fieldnote start --ref "$job" --procedure rudder-angle-sender --meter bench-meter \
