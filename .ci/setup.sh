@@ -52,7 +52,8 @@ if [ "$(cat ".venv/.stamp-$pins" 2>/dev/null)" != "$(stamp_of "$pins")" ]; then
   echo "Installing Python packages into .venv (once; some minutes on a slow line)"
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes \
     -r .requirements/build.txt -r ".requirements/$pins.txt"
-  .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+  PYTHONWARNINGS=ignore .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps \
+    --no-build-isolation -e .
   stamp_of "$pins" >".venv/.stamp-$pins"
   # What the tests need holds all that the product needs.
   [ "$pins" != check ] || stamp_of second-opinion >.venv/.stamp-second-opinion
