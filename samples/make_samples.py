@@ -21,7 +21,7 @@ HERE = Path(__file__).parent
 SPOKEN = {
     "1-before-taking-apart.wav": (
         "rms",
-        ["confirmed", "sound"],
+        ["confirmed", "one"],
     ),
     "2-wires.wav": (
         "rms",

@@ -47,6 +47,16 @@ def _bare(entry: Entry) -> str:
     return entry.value if entry.value is not None and not entry.values else "nan"
 
 
+SURE = Decimal("0.97")
+"""Confidence from which a choice heard by its name is taken, the bar of `confirm` for a word that
+nothing else supports. A choice by its number is a number, and has passed `confirm` already."""
+
+
+def _unsure(source: Mapping[str, Any]) -> bool:
+    """Whether something was spoken, and not heard well enough to stand for a choice."""
+    return source.get("how") == "voice" and Decimal(str(source.get("confidence", "1"))) < SURE
+
+
 class Answers:
     """Takes entries, pictures, codes and series at the current step."""
 
@@ -181,6 +191,10 @@ class Answers:
                 self._question(turn, step, event, reason, misplaced=True)
                 return
             self._question(turn, step, event, f"the choices are {choice_words(step)}")
+            return
+        if entry.kind != "bare" and _unsure(event.source):
+            number = step.choices.index(chosen[0]) + 1
+            self._question(turn, step, event, f"was it {chosen[0]}, number {number}?")
             return
         result = step.result(chosen[0])
         verdict = Verdict(result, None, None, f"good: {', '.join(step.good)}" if step.good else "")

@@ -66,6 +66,18 @@ def test_spoken_typed_and_pictured_with_their_evidence(tmp_path: Path) -> None:
     assert job.log.verify(job.ref) == []  # type: ignore[attr-defined]
 
 
+def test_a_choice_that_was_hardly_heard_is_asked_about(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home")
+    job.text("confirmed")
+    clip = job.log.keep(b"an invented mumble", ".wav")
+    entry = parse("sound", job.guide.context(job.state))
+    said = words(job.heard(Heard(entry, "sound", 0.31, "test"), clip, start="0.10", end="0.90"))
+    assert "Was it sound, number 1?" in said
+    assert job.log.records(job.ref)[-1].kind == "question"
+    job.text("one")
+    assert any(r.body.get("choice") == "sound" for r in job.log.records(job.ref))
+
+
 def test_a_part_is_named_by_the_code_on_it(tmp_path: Path) -> None:
     job = drive(tmp_path / "home", "connector-rework")
     for line in ("confirmed", "skip", "lens broken", "cavity 1 red", "cavity 2 red", "cavity 3 red",
