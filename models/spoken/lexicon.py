@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
-from .phones import ARPABET, GARBAGE, SPOKEN_NOISE
+from .phones import ARPABET
 
 Pronunciation = tuple[str, ...]
 
@@ -152,8 +152,6 @@ def _split(line: str) -> Pronunciation:
 def pronunciations(word: str) -> list[Pronunciation]:
     """Every pronunciation of `word`, the likeliest first; KeyError names a word that nothing
     covers."""
-    if word == GARBAGE:
-        return [(SPOKEN_NOISE,)]
     if word in BY_HAND:
         return [_split(line) for line in BY_HAND[word]]
     for prefix, heads in PREFIXES.items():
@@ -171,8 +169,8 @@ def pronunciations(word: str) -> list[Pronunciation]:
 
 
 def lexicon(words: Iterable[str]) -> dict[str, list[Pronunciation]]:
-    """Pronunciations of all `words` and of the garbage word, by word in alphabetical order."""
-    return {word: pronunciations(word) for word in sorted({*words, GARBAGE})}
+    """Pronunciations of all `words`, by word in alphabetical order."""
+    return {word: pronunciations(word) for word in sorted(set(words))}
 
 
 def read_words(path: Path) -> list[str]:

@@ -1,32 +1,23 @@
-"""Phones, their positions in a word, and the two pdfs that each of them owns.
+"""Phones, the net's outputs for them, and their names by the place in a word.
 
-The topology is Kaldi's "chain" one: a phone lasts at least one frame (of 30 ms). Its first frame
-is scored by one pdf and every further frame by another, so that the net can tell "a phone starts
-here" from "it goes on".
+The net is trained by connectionist temporal classification (Graves et al. 2006): output 0 is the
+blank, which is also what pauses and noise give; the outputs after it are the phones in
+alphabetical order.
 """
 
-SILENCE = "SIL"  # nobody speaks: pauses, noise, machines
-SPOKEN_NOISE = "SPN"  # speech outside the vocabulary
+SILENCE = "SIL"  # the blank; as a phone of Kaldi's: between words
+BLANK = "BLK_I"  # the blank again, as a phone of Kaldi's: between two phones of one word
 VOWELS = ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW")
 STOPS = ("B", "CH", "D", "G", "JH", "K", "P", "T")
 FRICATIVES = ("DH", "F", "HH", "S", "SH", "TH", "V", "Z", "ZH")
 SONORANTS = ("L", "M", "N", "NG", "R", "W", "Y")
 ARPABET = tuple(sorted((*VOWELS, *STOPS, *FRICATIVES, *SONORANTS)))
-PHONES = (SILENCE, SPOKEN_NOISE, *ARPABET)
-PDF_COUNT = 2 * len(PHONES)
+PHONES = (SILENCE, *ARPABET)
+PDF_COUNT = len(PHONES)
 GARBAGE = "[unk]"  # the name that vosk's users know
 
 INDEX = {phone: index for index, phone in enumerate(PHONES)}
-
-
-def first_pdf(phone: str) -> int:
-    """Pdf of the frame in which `phone` starts."""
-    return 2 * INDEX[phone]
-
-
-def further_pdf(phone: str) -> int:
-    """Pdf of every later frame of `phone`."""
-    return 2 * INDEX[phone] + 1
+"""Output of the net by phone."""
 
 
 def positioned(phones: tuple[str, ...]) -> list[str]:
@@ -42,4 +33,9 @@ def positioned(phones: tuple[str, ...]) -> list[str]:
 def all_positioned() -> list[str]:
     """Every phone name of the model, silence first; the order is the phone's number in Kaldi, from
     1."""
-    return [SILENCE] + [f"{p}_{mark}" for p in PHONES[1:] for mark in "BEIS"]
+    return [SILENCE, BLANK, *(f"{phone}_{mark}" for phone in ARPABET for mark in "BEIS")]
+
+
+def pdf(name: str) -> int:
+    """The net's output that scores the phone `name` as `all_positioned` has it."""
+    return 0 if name in (SILENCE, BLANK) else INDEX[name.rsplit("_", 1)[0]]
