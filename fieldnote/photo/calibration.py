@@ -1,14 +1,19 @@
 """Turns a reader's own score into a confidence, and says from where on an answer is taken.
 
-The figures were fitted on real photos that no net was trained on: half of those at hand, split by
-source. `python -m tests.bench.photo_calibration FOLDER` fits them again and prints both halves.
-Those of "print" are a guess: there were no labelled photos of printed displays.
+The figures are in calibration.json. `python -m tests.bench.photo_calibration FOLDER --write` fits
+those of the nets on real photos that no net was trained on (half of those at hand, split by source)
+and on drawn ones, and prints what they do on the other half. Those of "print" are a guess: there
+were no labelled photos of printed displays.
 """
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from math import exp, log
+from pathlib import Path
+
+FILE = Path(__file__).with_name("calibration.json")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +34,7 @@ class Calibration:
         return min(self.most, 1 / (1 + exp(-(self.offset + self.slope * log(score / (1 - score))))))
 
 
-CALIBRATIONS = {
-    "nets": Calibration(slope=0.956, offset=0.882, threshold=0.87),
-    # On real photos these two are sure of wrong readings too: what they give is always asked about.
-    "segments": Calibration(slope=0.37, offset=-1.97, threshold=1.0),
-    "print": Calibration(slope=0.5, offset=-1.0, threshold=1.0),
+CALIBRATIONS: dict[str, Calibration] = {
+    name: Calibration(**figures) for name, figures in json.loads(FILE.read_text("utf-8")).items()
 }
+"""By `Reader.calibration`."""

@@ -101,19 +101,19 @@ def look_at(
         # Units are looked for at the main display only.
         main = i == 0 and at is None
         around = read_surroundings(pixels, reading.place, profile) if main else Surroundings()
-        displays.append(_judged(pixels, reading, around, reader.name))
+        displays.append(_judged(pixels, reading, around, reader))
     return displays
 
 
-def _judged(pixels: Pixels, reading: Reading, around: Surroundings, reader: str) -> Display:
-    calibration = CALIBRATIONS[reader]
+def _judged(pixels: Pixels, reading: Reading, around: Surroundings, reader: Reader) -> Display:
+    calibration = CALIBRATIONS[reader.calibration]
     confidence = calibration.confidence(reading.score)
     unit = reading.unit or around.unit
     display = Display(
         characters=reading.characters,
         confidence=confidence,
         box=reading.place.box(),
-        reader=reader,
+        reader=reader.name,
         unit=unit,
         current=around.current,
         annunciators=around.states,

@@ -8,10 +8,19 @@ from dataclasses import dataclass, replace
 from math import atan, degrees
 
 import numpy as np
+import numpy.typing as npt
 
 from fieldnote.photo.geometry import Place, cut
 from fieldnote.photo.margins import stroke_before
-from fieldnote.photo.nets import FRAME, LINE_HEIGHT, LINE_WIDTH, Lines, find_displays, read_lines
+from fieldnote.photo.nets import (
+    FRAME,
+    LINE_HEIGHT,
+    LINE_WIDTH,
+    Lines,
+    find_displays,
+    read_lines,
+    reader_nets,
+)
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.profile import DisplayProfile
 from fieldnote.photo.reading import Reading
@@ -100,6 +109,10 @@ class NetReader:
     """Seven-segment, fourteen-segment and dot-matrix displays, in any direction."""
 
     name = "nets"
+
+    @property
+    def calibration(self) -> str:
+        return "nets, one reader" if len(reader_nets()) == 1 else "nets, two readers"
 
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
         looks = _first_looks(pixels, _places(pixels))
@@ -251,32 +264,48 @@ def tightened(place: Place, lines: Lines, i: int, text: str, frames: list[int]) 
 def _read(
     pixels: Pixels, place: Place, profile: DisplayProfile | None, views: Sequence[View]
 ) -> Reading | None:
-    """Reads one tight place in several views and weighs whole strings."""
-    lines = read_lines([view.cut(pixels, place) for view in views])
-    strings = [s for s in candidates(lines.characters) if _SHOWABLE.fullmatch(s)]
+    """Reads one tight place in several views, by every reader net, and weighs whole strings."""
+    cuts = [view.cut(pixels, place) for view in views]
+    seen = [read_lines(cuts, net) for net in reader_nets()]
+    strings = candidates(np.concatenate([lines.characters for lines in seen]))
+    strings = [s for s in strings if _SHOWABLE.fullmatch(s)]
     if profile is not None:
         strings = [s for s in strings if profile.allows(_shown(s))]
     if not strings:
         return None
-    chances = probabilities(lines.characters, strings).mean(axis=0)
-    dashes = [k for k, string in enumerate(strings) if set(string) == {"-"}]
-    if dashes:  # how many of them does not matter
-        chances[max(dashes, key=lambda k: chances[k])] = chances[dashes].sum()
+    each = [_chances(lines, strings) for lines in seen]
+    chances = np.mean(each, axis=0)
     order = np.argsort(chances)[::-1]
     best, chance = strings[order[0]], float(chances[order[0]])
     ranked = [(_shown(strings[k]), float(chances[k])) for k in order]
     doubts = list(_doubts(best, ranked))
-    if not doubts and _point_agrees(lines, best) < _POINT_SEEN:
+    others = dict(ranked[1:6])
+    for of_one in each:
+        favourite = _shown(strings[int(np.argmax(of_one))])
+        if favourite != _shown(best):
+            doubts.append(f"two readers differ, {_shown(best)} or {favourite}")
+            others = {favourite: dict(ranked)[favourite], **others}
+    if not doubts and min(_point_agrees(lines, best) for lines in seen) < _POINT_SEEN:
         doubts.append("the decimal point")
-    if _more_beside(lines, best):
+    if any(_more_beside(lines, best) for lines in seen):
         doubts.append("whether all digits were seen")
     if len(_digits(best)) == 1:
         doubts.append("whether this is a display: only one digit was seen")
-    if _grows(lines, best):
+    if _grows(seen[0], best):
         doubts.append("whether this is one display or two side by side")
     rank = place.score * place.height * (0.05 + chance) * worth(best)
-    others = tuple(dict(ranked[1:6]).items())
-    return Reading(_shown(best), chance, place, others, tuple(doubts), rank=rank)
+    return Reading(
+        _shown(best), chance, place, tuple(others.items()), tuple(dict.fromkeys(doubts)), rank=rank
+    )
+
+
+def _chances(lines: Lines, strings: Sequence[str]) -> npt.NDArray[np.float64]:
+    """(strings,): how likely one reader net finds each, over its views."""
+    chances = probabilities(lines.characters, strings).mean(axis=0)
+    dashes = [k for k, string in enumerate(strings) if set(string) == {"-"}]
+    if dashes:  # how many of them does not matter
+        chances[max(dashes, key=lambda k: chances[k])] = chances[dashes].sum()
+    return np.asarray(chances, np.float64)
 
 
 def _more_beside(lines: Lines, string: str) -> bool:

@@ -1,4 +1,4 @@
-"""The two nets of models/display, run by OpenCV: one finds displays, one reads a line.
+"""The nets of models/display: one finds displays, one or two read a line.
 
 What goes in and comes out of them is in models/display/README.md.
 """
@@ -7,21 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from math import atan2, degrees
-from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from fieldnote.photo.geometry import Place
+from fieldnote.photo.infer import run
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.strings import ALPHABET
 from fieldnote.photo.weights import find_weights, weights
 
 READER, FINDER = "display/reader.onnx", "display/finder.onnx"
+SECOND_READER = "display/reader2.onnx"
+"""Trained apart from the first, with the same input and output; may be missing."""
 
 LINE_HEIGHT, LINE_WIDTH = 48, 320
 """px of the reader's input."""
@@ -57,13 +57,13 @@ def nets_present() -> bool:
     return find_weights(READER) is not None and find_weights(FINDER) is not None
 
 
-@cache
-def _net(path: Path) -> Any:
-    return cv2.dnn.readNetFromONNX(str(path))
+def reader_nets() -> tuple[str, ...]:
+    """The reader, and the second one where its weights are installed."""
+    return (READER,) if find_weights(SECOND_READER) is None else (READER, SECOND_READER)
 
 
-def read_lines(lines: Sequence[Pixels]) -> Lines:
-    """Runs the reader on upright lines (height, width, 3), blue-green-red, of any size.
+def read_lines(lines: Sequence[Pixels], reader: str = READER) -> Lines:
+    """Runs a reader on upright lines (height, width, 3), blue-green-red, of any size.
 
     Raises:
         MissingPartError: the reader's weights are not installed.
@@ -74,9 +74,7 @@ def read_lines(lines: Sequence[Pixels]) -> Lines:
         prepared = _prepared(line)
         widths[i] = prepared.shape[2]
         batch[i, :, :, : widths[i]] = prepared
-    net = _net(weights(READER))
-    net.setInput(batch)
-    out = net.forward().astype(np.float64)
+    out = run(weights(reader), batch).astype(np.float64)
     count = 1 + len(ALPHABET)
     logits = out[:, :count]
     logits = logits - logits.max(axis=1, keepdims=True)
@@ -123,9 +121,8 @@ def find_displays(pixels: Pixels, longer_side: int = 384) -> list[Place]:
     rows, columns = (-(-side // 32) * 32 for side in small.shape[:2])
     padded = np.full((rows, columns, 3), 114, np.float32)
     padded[: small.shape[0], : small.shape[1]] = small
-    net = _net(weights(FINDER))
-    net.setInput((padded / 127.5 - 1.0).transpose(2, 0, 1)[None])
-    out = net.forward()[0].astype(np.float64)
+    batch = np.ascontiguousarray((padded / 127.5 - 1.0).transpose(2, 0, 1)[None], np.float32)
+    out = run(weights(FINDER), batch)[0].astype(np.float64)
     return [_scaled(place, 1 / scale) for place in _decoded(out)]
 
 

@@ -67,7 +67,7 @@ def words(grey: Pixels, layout: int = 11) -> list[Word]:
 class PrintReader:
     """Numbers in print: paper, dot-matrix and graphic displays."""
 
-    name = "print"
+    name = calibration = "print"
 
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
         grey = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY), np.uint8)

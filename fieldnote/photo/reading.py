@@ -37,6 +37,11 @@ class Reader(Protocol):
 
     name: str
 
+    @property
+    def calibration(self) -> str:
+        """Which of `CALIBRATIONS` turns its scores into confidences."""
+        ...
+
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
         """Readings of all displays found, likeliest first; empty where there is none."""
         ...

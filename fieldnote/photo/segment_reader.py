@@ -19,7 +19,7 @@ _READ = 0.15
 class SegmentReader:
     """Seven-segment displays, level within 20 degrees, or on their side or head."""
 
-    name = "segments"
+    name = calibration = "segments"
 
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
         height, width = pixels.shape[:2]

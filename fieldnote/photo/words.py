@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from fieldnote.photo.geometry import Place, cut
+from fieldnote.photo.infer import run
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.symbols import OTHER, SPELLINGS
 from fieldnote.photo.weights import find_weights, weights
@@ -66,16 +64,10 @@ def annunciator_net_present() -> bool:
     return find_weights(WEIGHTS) is not None
 
 
-@cache
-def _net(path: Path) -> Any:
-    return cv2.dnn.readNetFromONNX(str(path))
-
-
 def classify(words: list[Pixels]) -> npt.NDArray[np.float64]:
     """(n, names of `SPELLINGS`): probabilities for cut-out grey words."""
-    net = _net(weights(WEIGHTS))
-    net.setInput(np.stack([prepared(word)[None] for word in words]))
-    logits = net.forward().astype(np.float64)
+    batch = np.stack([prepared(word)[None] for word in words])
+    logits = run(weights(WEIGHTS), batch).astype(np.float64)
     logits -= logits.max(axis=1, keepdims=True)
     odds = np.exp(logits)
     return np.asarray(odds / odds.sum(axis=1, keepdims=True), np.float64)

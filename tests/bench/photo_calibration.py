@@ -1,15 +1,19 @@
-"""Fits a reader's score to the share of right answers, on the calibration half of real photos.
+"""Fits a reader's score to the share of right answers, and its threshold to 0.5 % wrong.
 
-    python -m tests.bench.photo_calibration FOLDER [--reader nets] [--shots 3]
+    python -m tests.bench.photo_calibration FOLDER [--write] [--leave-out FILE,...] [--drawn 200]
 
-Prints the two parameters for `fieldnote/photo/calibration.py` and, for both halves (split by
-source: the report half is never fitted), what would be accepted and wrong at several thresholds.
-Each photo is taken as it is and again as `--shots` - 1 shaken copies, not independent of it.
+Fitted on the calibration half of the real photos (split by source) and on drawn crops that are hard
+to read; then shown for both halves and other drawn crops, none of which were fitted. `--write` puts
+the figures into fieldnote/photo/calibration.json. Each photo is taken as it is and again as
+`--shots` - 1 shaken copies, not independent of it. Run it again whenever weights or views change.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
 from math import exp, log
 from pathlib import Path
 
@@ -18,44 +22,94 @@ import numpy as np
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table
+from scipy.stats import beta
 
+from fieldnote.photo.calibration import FILE
 from fieldnote.photo.looking import reader_named
-from tests.bench.photo_sets import Labelled, halves, real, shaken
+from tests.bench.photo_sets import Labelled, halves, hard, real, shaken
 
-Shot = tuple[float, bool, bool, bool]
-"""Score, whether right, whether there were doubts, whether a whole photo."""
+MOST_WRONG = 0.005
+LEAST = 0.85
+"""No threshold lies below this, whatever so few photos say."""
+LEVELS = (0.8, 0.85, 0.87, 0.9, 0.92, 0.94, 0.96, 0.98, 0.99)
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """One answer. doubtful: it is asked about whatever its score."""
+
+    name: str
+    answer: str
+    score: float
+    right: bool
+    doubtful: bool
+    whole: bool
+    drawn: bool
 
 
 def shots(items: list[Labelled], name: str, count: int, title: str) -> list[Shot]:
     reader = reader_named(name)
     out = []
     for n, item in enumerate(track(items, title, console=Console(stderr=True))):
-        for k in range(count):
+        drawn = item.source == "drawn"
+        for k in range(1 if drawn else count):
             pixels = shaken(item.pixels, 1000 * k + n) if k else item.pixels
             found = reader.read(pixels, None)
-            if found:
-                right = found[0].characters in item.right
-                out.append((found[0].score, right, bool(found[0].doubts), item.whole))
-            else:
-                out.append((0.0, False, True, item.whole))
+            text = found[0].characters if found else ""
+            score = found[0].score if found else 0.0
+            doubtful = not found or bool(found[0].doubts)
+            right = text in item.right
+            out.append(
+                Shot(f"{item.name}/{k}", text, score, right, doubtful, item.whole, drawn)
+            )  # fmt: skip
     return out
 
 
 def fit(answers: list[Shot]) -> tuple[float, float]:
-    """Slope and offset of the logistic fit (Platt 1999), pulled a little to slope 1."""
-    kept = [a for a in answers if not a[2]]
-    x = np.array([_logit(a[0]) for a in kept])
+    """Slope and offset of the logistic fit (Platt 1999), pulled a little to slope 1.
+
+    Real and drawn pictures weigh the same, however many there are of each.
+    """
+    kept = [a for a in answers if not a.doubtful]
+    x = np.array([_logit(a.score) for a in kept])
     # Platt's targets: never quite 0 or 1, by the counts of each.
-    right, wrong = sum(a[1] for a in kept), sum(not a[1] for a in kept)
-    y = np.array([(right + 1) / (right + 2) if a[1] else 1 / (wrong + 2) for a in kept])
+    right, wrong = sum(a.right for a in kept), sum(not a.right for a in kept)
+    y = np.array([(right + 1) / (right + 2) if a.right else 1 / (wrong + 2) for a in kept])
+    drawn = np.array([a.drawn for a in kept])
+    share = np.where(drawn, drawn.sum(), (~drawn).sum())
+    weight = len(kept) / share / len(set(drawn.tolist()))
     w = np.array([1.0, 0.0])
     design = np.stack([x, np.ones_like(x)], axis=1)
     for _ in range(60):
         p = 1 / (1 + np.exp(-design @ w))
-        gradient = design.T @ (p - y) + [w[0] - 1.0, 0.0]
-        hessian = (design * (p * (1 - p))[:, None]).T @ design + np.diag([1.0, 1e-6])
+        gradient = design.T @ (weight * (p - y)) + [w[0] - 1.0, 0.0]
+        hessian = (design * (weight * p * (1 - p))[:, None]).T @ design + np.diag([1.0, 1e-6])
         w = w - np.linalg.solve(hessian, gradient)
     return float(w[0]), float(w[1])
+
+
+def threshold(answers: list[Shot], confidence: Sequence[float]) -> float:
+    """The lowest confidence from which at most `MOST_WRONG` of real and of drawn ones are wrong."""
+    lowest = LEAST
+    for drawn in (False, True):
+        ranked = sorted(
+            ((c, a.right) for a, c in zip(answers, confidence, strict=True)
+             if a.drawn == drawn and not a.doubtful), reverse=True,
+        )  # fmt: skip
+        wrong, allowed = 0, 1.0
+        for count, (c, right) in enumerate(ranked, start=1):
+            wrong += not right
+            if wrong <= MOST_WRONG * count:
+                allowed = c
+        # Halfway to the first that must be asked about.
+        below = max((c for c, _ in ranked if c < allowed), default=0.0)
+        lowest = max(lowest, (allowed + below) / 2)
+    return lowest
+
+
+def upper_bound(wrong: int, count: int) -> float:
+    """95 % upper bound of the share that is wrong (Clopper and Pearson 1934, one-sided)."""
+    return 1.0 if wrong >= count else float(beta.ppf(0.95, wrong + 1, count - wrong))
 
 
 def _logit(score: float) -> float:
@@ -68,31 +122,52 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--reader", default="nets")
     parser.add_argument("--shots", type=int, default=3)
+    parser.add_argument("--drawn", type=int, default=200)
+    parser.add_argument("--leave-out", default="", help="files whose labels are known to be wrong")
+    parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
     cv2.setNumThreads(1)
-    calibrating, reporting = halves(real(given.folder))
+    left_out = set(given.leave_out.split(","))
+    calibrating, reporting = halves([i for i in real(given.folder) if i.name not in left_out])
     for title, half in (("calibration", calibrating), ("report", reporting)):
         sources = sorted({i.source for i in half})
         print(f"{title} half: {len(half)} photos of {', '.join(sources)}")
+    name = reader_named(given.reader).calibration
+    calibrating += hard(given.drawn, 1)
+    reporting += hard(given.drawn, 2)
     fitted = shots(calibrating, given.reader, given.shots, "calibration half")
     slope, offset = fit(fitted)
-    print(f"slope {slope:.3f}, offset {offset:.3f}")
+
+    def sure(answer: Shot) -> float:
+        return 1 / (1 + exp(-(offset + slope * _logit(answer.score))))
+
+    level = round(threshold(fitted, [sure(a) for a in fitted]), 3)
+    figures = {"slope": round(slope, 3), "offset": round(offset, 3), "threshold": level}
+    print(f"{name}: {figures}")
     held = shots(reporting, given.reader, given.shots, "report half")
-    table = Table(title=f"{given.reader}: accepted, and wrong of those accepted")
-    for heading in ("score from", "confidence from", "calibration crops", "calibration whole",
-                    "report crops", "report whole"):  # fmt: skip
+    table = Table(title=f"{name}: taken, wrong of those taken (95 % upper bound)")
+    for heading in ("confidence", "calibration crops", "whole", "drawn", "report crops", "whole",
+                    "drawn"):  # fmt: skip
         table.add_column(heading, justify="right")
-    for score in (0.5, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.95):
+    for least in sorted({*LEVELS, level}):
         cells = []
         for answers in (fitted, held):
-            for whole in (False, True):
-                part = [a for a in answers if a[3] == whole]
-                taken = [a for a in part if a[0] >= score and not a[2]]
-                wrong = sum(not a[1] for a in taken)
-                cells.append(f"{len(taken) / max(1, len(part)):.0%}, {wrong} of {len(taken)}")
-        confidence = 1 / (1 + exp(-(offset + slope * _logit(score))))
-        table.add_row(f"{score:.2f}", f"{confidence:.3f}", *cells)
-    Console().print(table)
+            for kind in ((False, False), (True, False), (False, True)):
+                part = [a for a in answers if (a.whole, a.drawn) == kind]
+                taken = [a for a in part if sure(a) >= least and not a.doubtful]
+                wrong = sum(not a.right for a in taken)
+                bound = upper_bound(wrong, len(taken))
+                share = len(taken) / max(1, len(part))
+                cells.append(f"{share:.0%}, {wrong} of {len(taken)} ({bound:.1%})")
+        table.add_row(f"{least:.3f}" + (" ←" if least == level else ""), *cells)
+    Console(width=150).print(table)
+    for answer in (*fitted, *held):
+        if not answer.right and not answer.doubtful and sure(answer) >= level:
+            print(f"wrong and taken: {answer.name} read {answer.answer}, {sure(answer):.3f}")
+    if given.write:
+        known = json.loads(FILE.read_text("utf-8"))
+        FILE.write_text(json.dumps(known | {name: figures}, indent=2) + "\n", "utf-8")
+        print(f"written to {FILE.name}")
 
 
 if __name__ == "__main__":
