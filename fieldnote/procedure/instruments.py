@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
@@ -32,16 +33,55 @@ class MeterRange(BaseModel):
     current: Literal["AC", "DC"] | None = None
 
 
+class Dial(BaseModel):
+    """A dial with a needle, by two marks of its scale: see `fieldnote.photo.GaugeScale`.
+
+    centre: the needle's axis, as shares of the picture's width and height. low, high: value of a
+    mark, and its angle in degrees clockwise from straight up. division: value of one division.
+    reach: the needle's length as a share of the picture's shorter side.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    unit: Unit
+    low: tuple[Number, Number]
+    high: tuple[Number, Number]
+    division: Number
+    centre: tuple[Number, Number] = ("0.5", "0.5")
+    reach: Number = "0.4"
+
+    @model_validator(mode="after")
+    def _scale_is_a_scale(self) -> Dial:
+        if Decimal(self.low[0]) == Decimal(self.high[0]):
+            raise Fault("Both marks have the same value.", "Mark two that differ.", ("high",))
+        turn = Decimal(self.high[1]) - Decimal(self.low[1])
+        if not 0 < turn <= 360:
+            raise Fault(
+                f"From low to high is a turn of {turn}°.",
+                "Give angles clockwise from straight up, high's the greater: 7 o'clock is -150.",
+                ("high",),
+            )
+        if Decimal(self.division) <= 0:
+            raise Fault("The division must be above nought.", "", ("division",))
+        if not all(0 <= Decimal(each) <= 1 for each in self.centre):
+            raise Fault("The centre lies outside the picture.", "Give shares, 0 to 1.", ("centre",))
+        if not 0 < Decimal(self.reach) <= 1:
+            raise Fault("The reach is no share of the picture.", "Give 0 to 1.", ("reach",))
+        return self
+
+
 class DisplayFacts(BaseModel):
     """What photos of its display need to know beside the ranges.
 
     signed: whether a minus can be shown. printed: characters are printed or of dots, not segments.
+    dial: for an instrument with a needle.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     signed: bool = True
     printed: bool = False
+    dial: Dial | None = None
 
 
 class Instrument(BaseModel):
@@ -149,6 +189,8 @@ def _register(text: str, file: str) -> Register:
 
 
 def _fields(where: Loc) -> list[str]:
+    if "dial" in where:
+        return list(Dial.model_fields)
     if "display" in where:
         return list(DisplayFacts.model_fields)
     models: Mapping[bool, type[BaseModel]] = {True: MeterRange, False: Instrument}

@@ -10,11 +10,13 @@ import rfc8785
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fieldnote.acceptance import UNITS
+from fieldnote.acceptance.exact import decimal
 from fieldnote.acceptance.formula import Formula
+from fieldnote.errors import BadInputError
 from fieldnote.procedure.limits import fits
 from fieldnote.procedure.numbers import Name, Text, Unit
 from fieldnote.procedure.problems import Fault, closest
-from fieldnote.procedure.steps import END, Decide, Derived, Measure, Points, Step, Wire
+from fieldnote.procedure.steps import END, Decide, Derived, Measure, Observe, Points, Step, Wire
 
 
 class Fact(BaseModel):
@@ -32,7 +34,26 @@ class Fact(BaseModel):
             raise Fault(
                 "A fact is one of some choices, or a number.", "Give either choices or a unit."
             )
+        if len(self.choices) == 1 or len(set(self.choices)) < len(self.choices):
+            raise Fault("There is nothing to choose from.", "Give two different choices or more.")
         return self
+
+    def takes(self, value: Any) -> bool:
+        """Whether a value can stand for this fact: one of its choices, or a plain number."""
+        if self.choices:
+            return str(value) in self.choices
+        try:
+            decimal(str(value), "The fact")
+        except BadInputError:
+            return False
+        return True
+
+    def step(self, name: str) -> Observe | Measure:
+        """The step that asks for it; its id is the fact's name, which no other step has."""
+        stated = {"id": name, "ask": self.ask}
+        if self.unit is None:
+            return Observe.model_validate({**stated, "kind": "observe", "choices": self.choices})
+        return Measure.model_validate({**stated, "kind": "measure", "unit": self.unit})
 
 
 def _one_unit_a_kind(units: Mapping[str, str], result: str, key: tuple[int | str, ...]) -> None:

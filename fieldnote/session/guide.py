@@ -47,10 +47,13 @@ from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     HELP,
     entry_words,
+    limit_of_time,
+    travel_limits,
     verdict_words,
     wanted_words,
     window_words,
 )
+from fieldnote.session.judging import window_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +108,8 @@ class Guide:
     def context(self, state: State) -> Context:
         """What the ear and the eye may know of the current step; never its limits."""
         step = self.course.step(self.course.place(state).here)
-        labels = tuple(dict.fromkeys(label for each in self.course.steps for label in each.labels))
         unit = step.unit if step is not None else None
-        return Context(unit=unit, kind=unit, labels=labels)
+        return Context(unit=unit, kind=unit, labels=self.course.labels)
 
     def meter(self, state: State) -> Instrument | None:
         """The instrument for the current step: its own, else the job's."""
@@ -171,18 +173,20 @@ class Guide:
         if place.paused and command not in {"resume", "stop", "where", "help"}:
             turn.say("Paused. Say resume to go on.", "ask")
             return
-        asked, turn.state = turn.state.asking, replace(turn.state, asking=None)
+        asked, by = turn.state.asking, turn.state.asked_by or event
+        turn.ask(None)
         if asked is not None and command in {"no", "back", "withdraw"}:
             turn.say("Not skipped." if asked == "why" else "Say it again, please.")
             return
         if asked is not None and command == "yes" and isinstance(step, Part):
-            self.answers.part(turn, step, asked, event.source, event.evidence)
+            evidence = tuple(dict.fromkeys((*by.evidence, *event.evidence)))
+            self.answers.part(turn, step, asked, by.source, evidence)
             return
         match command:
             case "yes" if self.answers.accepted(turn, place, event):
                 return
             case "next" | "yes" | "timer-stop":
-                self._next(turn, place, step, command)
+                self._next(turn, place, step, event)
             case "skip":
                 self._skip(turn, step)
             case "back":
@@ -224,13 +228,14 @@ class Guide:
             case _:
                 turn.say(HELP)
 
-    def _next(self, turn: Turn, place: Place, step: Step | None, command: str | None) -> None:
+    def _next(self, turn: Turn, place: Place, step: Step | None, event: Said) -> None:
+        command = event.entry.command
         match step:
             case None:
                 self.moves.announce(turn, place.here)
             case Caution():
                 if command == "yes":
-                    self.moves.go_on(turn, acknowledged=True, **{"from": step.id})
+                    self.moves.go_on(turn, event, acknowledged=True)
                 else:
                     turn.say("A caution is to be confirmed. Say confirmed when it holds.", "ask")
             case Timed():
@@ -256,6 +261,8 @@ class Guide:
     def _skip(self, turn: Turn, step: Step | None) -> None:
         if step is None:
             self.moves.announce(turn, len(self.course.steps))
+        elif self.course.is_fact(step):
+            turn.say("This must be known: limits or steps depend on it.", "ask")
         elif isinstance(step, Caution):
             turn.say("A caution cannot be skipped. Say confirmed when it holds, or stop.", "ask")
         else:
@@ -297,15 +304,26 @@ class Guide:
             self.moves.announce(turn, here)
 
     def _limit(self, place: Place, step: Step | None) -> str:
+        if isinstance(step, Timed):
+            return limit_of_time(step)
         if not isinstance(step, Measure | Points | Tighten | Travel):
             return "This step has no limit."
+        label = None
+        if isinstance(step, Points):
+            label = self.course.next_label(step, place) or step.labels[-1]
+        values = self.course.values(place)[0]
         try:
-            chosen = step.choose(self.course.facts, self.course.values(place)[0])
+            chosen = step.choose(self.course.facts, values)
+            window = window_for(step, Entry("reading", label=label), self.course.facts, values)
         except BadInputError as error:
             return str(error)
-        if chosen.window is None:
+        if isinstance(step, Travel):
+            return travel_limits(step, window)
+        if window is None:
             return "No limit is given."
-        return f"{window_words(chosen.window)}. {chosen.why}"
+        point = f"{label}: " if label else ""
+        why = f" {chosen.why}" if window == chosen.window else ""
+        return f"{point}{window_words(window)}.{why}"
 
     def _last(self, place: Place) -> str:
         answers = place.in_order

@@ -25,7 +25,13 @@ from fieldnote.procedure.steps import (
     Travel,
     Wire,
 )
-from fieldnote.session.guide_candidates import candidates, is_reading, restored
+from fieldnote.session.guide_candidates import (
+    candidates,
+    chosen_of,
+    is_reading,
+    restored,
+    with_unit,
+)
 from fieldnote.session.guide_course import Course, Place
 from fieldnote.session.guide_events import Measured, Pictured, Said, Scanned, Stored
 from fieldnote.session.guide_moves import Moves
@@ -67,7 +73,7 @@ class Answers:
         entry, step = event.entry, self.course.step(place.here)
         if turn.state.asking == "why" and self._is_a_reason(entry):
             turn.say("Skipped.")
-            self.moves.move(turn, place.here + 1, "skip", why=entry.text.strip())
+            self.moves.move(turn, place.here + 1, "skip", event, why=entry.text.strip())
             self.moves.run_on(turn)
             return
         turn.ask(None)
@@ -86,7 +92,7 @@ class Answers:
             case Part() if entry.kind != "remark" and entry.text.strip():
                 if event.source.get("how") == "voice":
                     # A serial number has no form by which a mishearing would show.
-                    turn.ask(entry.text.strip())
+                    turn.ask(entry.text.strip(), event)
                     turn.say(f"{entry.text.strip()}. Is that right?", "ask")
                 else:
                     self.part(turn, step, entry.text, event.source, event.evidence)
@@ -156,12 +162,16 @@ class Answers:
         return tuple(restored(each) for each in stated)
 
     def taken_up(self, turn: Turn, step: Step | None, entry: Entry) -> Entry | None:
-        """The candidate that an answer chooses: by its bare number, or as the first or second."""
+        """The candidate that an answer chooses: by its bare number, by its unit alone, or as the
+        first or second."""
         offered = self.offered(turn, step)
         place = _PLACE.fullmatch(entry.text.strip().lower())
         if place is not None and offered:
             number = ("first", "second", "third").index(place[1])
             return offered[number] if number < len(offered) else None
+        question = turn.question(step.id) if step is not None else None
+        if question is not None and entry.kind in {"none", "unclear"}:
+            return with_unit(question.body, offered, entry.text)
         if entry.kind != "bare" and entry.unit_from != "step":
             return None
         same = [each for each in offered if Decimal(each.value or "nan") == Decimal(_bare(entry))]
@@ -178,10 +188,7 @@ class Answers:
 
     def _observe(self, turn: Turn, step: Observe, event: Said) -> None:
         entry = event.entry
-        heard = {str(word).strip().lower() for word in (entry.label, entry.position, entry.text)}
-        chosen = [choice for choice in step.choices if choice.lower() in heard]
-        if entry.kind == "bare" and entry.value in self._numbers(step):
-            chosen = [step.choices[int(entry.value) - 1]]
+        chosen = chosen_of(step.choices, entry)
         if len(chosen) != 1:
             if entry.kind == "none" and not entry.text.strip():
                 return
@@ -206,11 +213,6 @@ class Answers:
         words = {"pass": "Good.", "fail": "Not good."}.get(result, "")
         turn.say(f"{chosen[0]}. {words}".strip(), TONES[result])
         self.moves.go_on(turn)
-
-    @staticmethod
-    def _numbers(step: Observe) -> tuple[str, ...]:
-        """A choice may be named by its number, which is quick to type and easy to hear."""
-        return tuple(str(number) for number in range(1, len(step.choices) + 1))
 
     def _remark(self, turn: Turn, step: Remark, event: Said) -> None:
         if not event.entry.text.strip():
@@ -268,7 +270,7 @@ class Answers:
             verdict = (
                 None
                 if isinstance(step, Travel)
-                else verdict_of(entry, window, self.course.meter(step))
+                else verdict_of(entry, window, self.course.meter(step), event.source)
             )
             if isinstance(step, Travel) and entry.kind != "reading":
                 raise BadInputError("A travel is made of readings.", "")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from fieldnote.acceptance import UNITS
 from fieldnote.language import Context, Entry, parse
+
+_LONGEST_UNIT = 3
+"""Words in the name of a unit at most ("degrees per second")."""
 
 _DIGITS = re.compile(r"[-−]?\d+(?:\.\d+)?")
 
@@ -55,3 +58,55 @@ def restored(stated: Mapping[str, Any]) -> Entry:
     for name in ("values", "pins", "alternatives"):
         known[name] = tuple(known.get(name) or ())
     return Entry(**known)
+
+
+def with_unit(question: Mapping[str, Any], offered: tuple[Entry, ...], words: str) -> Entry | None:
+    """The reading that a unit said alone makes of a question: "is it mV or V?", "volts".
+
+    question: the body of its record. Where it offers readings, the unit picks one of them; else
+    its own number, of which no unit was seen, takes it. None where that is not clear.
+    """
+    if not 0 < len(words.split()) <= _LONGEST_UNIT:
+        return None
+    asked = restored(question["entry"])
+    values = [each.value for each in offered] if offered else [asked.value]
+    said = [parse(f"{value} {words}") for value in values if value and _DIGITS.fullmatch(value)]
+    if offered:
+        fits = [
+            o for o, s in zip(offered, said, strict=False) if is_reading(s) and s.unit == o.unit
+        ]
+        return fits[0] if len(fits) == 1 else None
+    if (
+        asked.unit is not None
+        or not said
+        or not is_reading(said[0])
+        or said[0].value != asked.value
+    ):
+        return None
+    return replace(said[0], label=asked.label, pins=asked.pins, current=asked.current)
+
+
+def chosen_of(choices: Sequence[str], entry: Entry) -> list[str]:
+    """The choices that an answer names: one where it is clear.
+
+    By its name; by what means the same ("twelve volts" for "12 V"); else by its number in the
+    list, which is quick to type and easy to hear.
+    """
+    heard = {str(word).strip().lower() for word in (entry.label, entry.position, entry.text)}
+    named = [choice for choice in choices if choice.lower() in heard]
+    if named or entry.value is None:
+        return named
+    meant = [choice for choice in choices if _means(parse(choice), entry)]
+    if meant or entry.kind != "bare":
+        return meant
+    numbers = {str(number): choice for number, choice in enumerate(choices, 1)}
+    return [numbers[entry.value]] if entry.value in numbers else []
+
+
+def _means(choice: Entry, entry: Entry) -> bool:
+    if choice.value is None or entry.value is None or choice.value != entry.value:
+        return False
+    same_words = choice.kind == entry.kind and choice.reason == entry.reason
+    return (same_words and choice.unit == entry.unit) or (
+        entry.kind == "bare" and choice.kind == "reading"
+    )

@@ -9,9 +9,20 @@ from fractions import Fraction
 from typing import Any
 
 from fieldnote.acceptance import Quantity, Result
+from fieldnote.acceptance.exact import written
 from fieldnote.procedure import Instrument, Procedure, Register, Step, Taken, values_of
-from fieldnote.procedure.steps import Observe, Part, Photo, Points, Remark, Tighten, Wire
+from fieldnote.procedure.steps import (
+    Measure,
+    Observe,
+    Part,
+    Photo,
+    Points,
+    Remark,
+    Tighten,
+    Wire,
+)
 from fieldnote.session.guide_events import State, Stored
+from fieldnote.session.judging import uncertainty_of
 
 _TAKEN = {"reading", "remark", "wire", "photo"}
 _WORST_FIRST: tuple[Result, ...] = ("fail", "indeterminate", "pass", "unchecked")
@@ -63,6 +74,10 @@ def _answers(step: Step, record: Stored) -> bool:
 class Course:
     """The steps of one job, and what its records make of them.
 
+    Facts that the procedure needs and the job's start does not tell are asked for before its first
+    step, by steps of their own; as they choose limits and steps, `facts`, `steps` and `index` are
+    those of the records that `place` saw last.
+
     Args:
         procedure: what is to be done. facts: the job's facts; `meter` names the instrument.
         register: the instruments known; a meter that is not in it has no uncertainty.
@@ -71,12 +86,27 @@ class Course:
     def __init__(
         self, procedure: Procedure, facts: Mapping[str, Any], register: Register | None
     ) -> None:
-        self.procedure, self.facts = procedure, facts
-        self.steps: Sequence[Step] = procedure.steps_for(facts)
-        self.index = {step.id: number for number, step in enumerate(self.steps)}
+        self.procedure = procedure
+        self.asked = tuple(
+            fact.step(name)
+            for name, fact in procedure.facts.items()
+            if not fact.takes(facts.get(name))
+        )
+        unknown = {step.id for step in self.asked}
+        self._given = {name: value for name, value in facts.items() if name not in unknown}
+        self._know({})
         self.meters = {each.id: each for each in register.instruments} if register else {}
 
+    def _know(self, answered: Mapping[str, str]) -> None:
+        self._answered = answered
+        self.facts: Mapping[str, Any] = {**self._given, **answered}
+        self.steps: Sequence[Step] = (*self.asked, *self.procedure.steps_for(self.facts))
+        self.index = {step.id: number for number, step in enumerate(self.steps)}
+
     def place(self, state: State) -> Place:
+        answered = self._facts_in(state)
+        if answered != self._answered:
+            self._know(answered)
         place = Place()
         owner: dict[int, Stored] = {}
         for record in state.stored:
@@ -93,6 +123,40 @@ class Course:
                 self._amend(place, owner, record)
         place.answers = {step_id: records for step_id, records in place.answers.items() if records}
         return place
+
+    def _facts_in(self, state: State) -> dict[str, str]:
+        """The facts that the job's records tell, by name; of two answers the later counts."""
+        if not self.asked:
+            return {}
+        asked = {step.id: step for step in self.asked}
+        told: dict[int, tuple[str, str]] = {}
+        for record in state.stored:
+            body = record.body
+            if record.kind in {"withdrawal", "correction"} and record.refers_to is not None:
+                told.pop(record.refers_to, None)
+            step = asked.get(str(body.get("step")))
+            if step is None or record.kind not in {"reading", "remark", "correction"}:
+                continue
+            if isinstance(step, Observe) and "choice" in body:
+                told[record.number] = (step.id, str(body["choice"]))
+            elif isinstance(step, Measure) and (body.get("entry") or {}).get("kind") == "reading":
+                quantity = Quantity(body["entry"]["value"], body["entry"]["unit"])
+                told[record.number] = (step.id, written(quantity.to(step.unit)))
+        return dict(told.values())
+
+    def step_named(self, step_id: str) -> Step | None:
+        """The step of that id, also one that asks for a fact."""
+        asked = next((step for step in self.asked if step.id == step_id), None)
+        return asked or self.procedure.step(step_id)
+
+    def is_fact(self, step: Step) -> bool:
+        return step.id in self.procedure.facts
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """All names that may be said in the job, whichever of its steps will be done."""
+        every = (*self.asked, *self.procedure.steps)
+        return tuple(dict.fromkeys(label for each in every for label in each.labels))
 
     def _follow(self, place: Place, record: Stored, step_id: Any) -> None:
         here = len(self.steps) if step_id is None else self.index.get(step_id, place.here)
@@ -138,6 +202,14 @@ class Course:
             named = named.get("id") if isinstance(named, Mapping) else named
         return self.meters.get(str(named))
 
+    def meter_for(self, step: Step | None, unit: str | None) -> Instrument | None:
+        """The step's meter, unless its specification says that it cannot measure this unit."""
+        meter = self.meter(step)
+        accuracy = meter.accuracy if meter is not None else None
+        if accuracy is not None and unit is not None and accuracy.reach(unit) is None:
+            return None
+        return meter
+
     def values(self, place: Place) -> tuple[dict[str, Fraction], dict[str, Fraction]]:
         taken = {}
         for step_id, records in place.answers.items():
@@ -152,11 +224,9 @@ class Course:
         quantity = Quantity(entry["value"], entry["unit"])
         if record.body["source"].get("how") == "derived":
             return Taken(quantity)
-        meter = self.meter(step)
-        accuracy = meter.accuracy if meter is not None else None
-        if accuracy is None or accuracy.reach(quantity.unit) is None:
-            return Taken(quantity)
-        return Taken.by(quantity, accuracy, entry.get("current"))
+        meter = self.meter_for(step, quantity.unit)
+        u = uncertainty_of(quantity, meter, entry.get("current"), record.body["source"])
+        return Taken(quantity, u)
 
     def labels_done(self, step: Points | Tighten | Wire, place: Place) -> set[str]:
         done = set()

@@ -68,6 +68,8 @@ class Drive:
     def __init__(self, log: Log, ref: str, guide: Guide, *, clock: Callable[[], datetime]) -> None:
         self.log, self.ref, self.guide, self._clock = log, ref, guide, clock
         self.state: State = guide.replay(stored(log.records(ref)))
+        # A serial number that was spoken is stored when it is confirmed, an utterance later.
+        self._kept: dict[str, Kept] = {}
 
     def begin(self) -> tuple[Effect, ...]:
         """What is to be said at the start, or when the job is taken up again."""
@@ -162,7 +164,7 @@ class Drive:
         if len(records) != len(self.state.stored):
             self.state = self.guide.replay(records)
         state, effects = self.guide.take(self.state, event)
-        by_hash = {each.sha256: each for each in evidence}
+        self._kept = {each.sha256: each for each in (*self._kept.values(), *evidence)}
         for effect in effects:
             if isinstance(effect, Store):
                 self.log.append(
@@ -170,7 +172,7 @@ class Drive:
                     effect.kind,
                     effect.body,
                     at=event.at,
-                    evidence=[by_hash[each] for each in effect.evidence],
+                    evidence=[self._kept[each] for each in effect.evidence],
                     refers_to=effect.refers_to,
                 )
         self.state = state

@@ -116,12 +116,13 @@ class State:
     """Everything that lasts is in `stored`; where the job stands is worked out from it.
 
     asking: a question put to the person, "why" for a skip, else the serial number to be confirmed;
-    lost without harm in a crash. told: seconds of a running
-    timer already announced. Neither counts when two states are compared.
+    lost without harm in a crash. asked_by: what raised it, with its evidence. told: seconds of a
+    running timer already announced. None of these counts when two states are compared.
     """
 
     stored: tuple[Stored, ...]
     asking: str | None = field(default=None, compare=False)
+    asked_by: Said | None = field(default=None, compare=False)
     told: frozenset[int] = field(default=frozenset(), compare=False)
 
 

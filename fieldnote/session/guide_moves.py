@@ -12,7 +12,7 @@ from fieldnote.language import Entry, speak
 from fieldnote.procedure import Step, derive
 from fieldnote.procedure.steps import END, Decide, Derived, Points, Tighten, Wire
 from fieldnote.session.guide_course import Course
-from fieldnote.session.guide_events import State
+from fieldnote.session.guide_events import Said, State
 from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import TONES, announcement, point_words, verdict_words
 
@@ -25,15 +25,20 @@ class Moves:
     def __init__(self, course: Course) -> None:
         self.course = course
 
-    def move(self, turn: Turn, here: int, move: str, **more: Any) -> None:
-        step = self.course.step(here)
+    def move(self, turn: Turn, here: int, move: str, by: Said | None = None, **more: Any) -> None:
+        """by: the words that led to it, where they must stand up later: a caution confirmed, a
+        step skipped."""
+        left, step = self.course.step(self.course.place(turn.state).here), self.course.step(here)
         turn.ask(None)
         turn.state = replace(turn.state, told=frozenset())
-        turn.store("step", {"step": step.id if step else None, "move": move, **more})
+        body = {"step": step.id if step else None, "move": move, "from": left and left.id, **more}
+        if by is not None:
+            body["source"] = {"how": "typed", **by.source}
+        turn.store("step", body, evidence=() if by is None else by.evidence)
 
-    def go_on(self, turn: Turn, **more: Any) -> None:
+    def go_on(self, turn: Turn, by: Said | None = None, **more: Any) -> None:
         """Leave the current step for the next."""
-        self.move(turn, self.course.place(turn.state).here + 1, "next", **more)
+        self.move(turn, self.course.place(turn.state).here + 1, "next", by, **more)
         self.run_on(turn)
 
     def run_on(self, turn: Turn) -> None:
@@ -97,7 +102,7 @@ class Moves:
                 if row.then == END
                 else self.course.index.get(row.then, target)
             )
-        self.move(turn, target, "next", conclusion=row.say, **{"from": step.id})
+        self.move(turn, target, "next", conclusion=row.say)
 
     def store_reading(
         self,
@@ -110,7 +115,7 @@ class Moves:
         window: Any,
         why: str,
     ) -> None:
-        meter = self.course.meter(step)
+        meter = self.course.meter_for(step, entry.unit or step.unit)
         body = body_of(entry, step, source) | {
             "window": None if window is None else window.to_json(),
             "verdict": None if verdict is None else verdict.to_json(),

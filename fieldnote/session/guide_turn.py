@@ -10,7 +10,7 @@ from typing import Any
 from fieldnote.language import Entry
 from fieldnote.procedure import Step
 from fieldnote.session.guide_candidates import same_kind
-from fieldnote.session.guide_events import Effect, Say, State, Store, Stored
+from fieldnote.session.guide_events import Effect, Said, Say, State, Store, Stored
 from fieldnote.session.guide_wording import sentence
 
 ANSWERS = {"reading", "wire"}
@@ -61,8 +61,8 @@ class Turn:
                 return record
         return None
 
-    def ask(self, what: str | None) -> None:
-        self.state = replace(self.state, asking=what)
+    def ask(self, what: str | None, by: Said | None = None) -> None:
+        self.state = replace(self.state, asking=what, asked_by=by)
 
 
 def _fits(question: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:

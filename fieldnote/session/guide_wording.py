@@ -49,6 +49,34 @@ def window_words(window: Window) -> str:
     return f"at most {value_words(upper or '', window.unit)}"
 
 
+def limit_of_time(step: Timed) -> str:
+    """The limit of a step against the clock."""
+    words = value_words(str(step.seconds), "s")
+    return {"wait": f"wait {words}", "hold": f"at least {words}", "within": f"at most {words}"}[
+        step.mode
+    ]
+
+
+def travel_limits(step: Travel, window: Window | None) -> str:
+    """Everything that a travel is held against, a short phrase each."""
+    unit = step.unit
+    said = [f"every reading {window_words(window)}"] if window is not None else []
+    for name, end in (("first", step.first), ("last", step.last)):
+        fixed = None if end is None else end.fixed(unit)
+        said += [f"{name} {window_words(fixed)}"] if fixed is not None else []
+    for name, limit in (
+        ("no step above", step.largest_jump),
+        ("none below", step.smallest_move),
+        ("both ways within", step.hysteresis),
+        ("off the line at most", step.straightness),
+    ):
+        said += [f"{name} {value_words(limit, unit)}"] if limit is not None else []
+    if step.timed is not None:
+        ends = f"{speak_number(step.timed.from_)} to {value_words(step.timed.to, unit)}"
+        said.append(f"{ends} within {value_words(step.timed.within_seconds, 's')}")
+    return "; ".join([step.direction, *said])
+
+
 def verdict_words(verdict: Verdict | None) -> str:
     """After a value: inside, outside by how much, undecided; nothing where it was not checked."""
     if verdict is None or verdict.result == "unchecked":

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any
 
 from fieldnote.acceptance import Quantity, Verdict, Window, judge, judge_open, judge_short
-from fieldnote.acceptance.exact import written
+from fieldnote.acceptance.exact import rounded_up, written
 from fieldnote.language import Entry
 from fieldnote.procedure import Instrument, Step
 from fieldnote.procedure.steps import Derived, Measure, Points, Tighten, Travel
@@ -33,8 +35,36 @@ def window_for(
     return step.choose(facts, values).window
 
 
-def verdict_of(entry: Entry, window: Window | None, meter: Instrument | None) -> Verdict | None:
+def uncertainty_of(
+    quantity: Quantity, meter: Instrument | None, current: str | None, source: Mapping[str, Any]
+) -> Decimal | None:
+    """Standard uncertainty in the reading's unit; None where nothing is known of it.
+
+    source: how it was taken. A dial read from a picture brings the uncertainty of the reading
+    itself ("uncertainty"), which joins the meter's as squares (JCGM 100:2008, 5.1.2).
+
+    Raises:
+        BadInputError: the value is beyond the meter's range, so it cannot be that meter's reading.
+    """
+    accuracy = meter.accuracy if meter is not None else None
+    parts = [Decimal(str(source["uncertainty"]))] if source.get("uncertainty") else []
+    # Another instrument was used where it has no range of this kind.
+    if accuracy is not None and accuracy.reach(quantity.unit) is not None:
+        parts.append(accuracy.uncertainty(quantity, current))
+    if len(parts) < 2:
+        return parts[0] if parts else None
+    return rounded_up(sum((part * part for part in parts), Decimal(0)).sqrt())
+
+
+def verdict_of(
+    entry: Entry,
+    window: Window | None,
+    meter: Instrument | None,
+    source: Mapping[str, Any] = MappingProxyType({}),
+) -> Verdict | None:
     """The verdict on an entry; None where nothing was measured.
+
+    source: how it was taken, as its record keeps it.
 
     Raises:
         BadInputError: the value is beyond the meter's range, so it cannot be that meter's reading.
@@ -53,6 +83,4 @@ def verdict_of(entry: Entry, window: Window | None, meter: Instrument | None) ->
     if entry.value is None or entry.unit is None:
         return None
     quantity = Quantity(entry.value, entry.unit)
-    if accuracy is None or accuracy.reach(entry.unit) is None:
-        return judge(quantity, window)  # another instrument was used: its uncertainty is not known
-    return judge(quantity, window, accuracy.uncertainty(quantity, current=entry.current))
+    return judge(quantity, window, uncertainty_of(quantity, meter, entry.current, source))

@@ -7,17 +7,19 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from fieldnote.photo import DisplayProfile, DisplayRange
+from fieldnote.photo import DisplayProfile, DisplayRange, GaugeScale
 from fieldnote.procedure import Instrument
+from fieldnote.procedure.instruments import Dial
 
 
 def display_profile(meter: Instrument | None) -> DisplayProfile | None:
-    """The profile by which photos of a meter are read; None where its ranges are not known.
+    """The profile by which photos of a meter are read; None where nothing is known of its face.
 
     A range "up to 600.0, in steps of 0.1" shows at most four digits, one of them after the point.
     """
-    if meter is None or not meter.ranges:
+    if meter is None or not (meter.ranges or meter.display.dial):
         return None
+    dial = meter.display.dial
     return DisplayProfile(
         name=meter.id,
         signed=meter.display.signed,
@@ -30,6 +32,20 @@ def display_profile(meter: Instrument | None) -> DisplayProfile | None:
             )
             for each in meter.ranges
         ),
+        gauge=None if dial is None else _scale(dial),
+    )
+
+
+def _scale(dial: Dial) -> GaugeScale:
+    x, y = map(float, dial.centre)
+    (low, low_angle), (high, high_angle) = dial.low, dial.high
+    return GaugeScale(
+        centre=(x, y),
+        low=(low, float(low_angle)),
+        high=(high, float(high_angle)),
+        division=dial.division,
+        reach=float(dial.reach),
+        unit=dial.unit,
     )
 
 

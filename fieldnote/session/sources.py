@@ -25,8 +25,9 @@ def spoken(heard: Heard, file: str, start: str, end: str) -> dict[str, Any]:
 
 
 def shown(path: Path, display: Display) -> dict[str, Any]:
-    """box: px of the picture that is the record's evidence."""
-    return {
+    """box: px of the picture that is the record's evidence. uncertainty: standard, of reading a
+    dial, in the reading's unit."""
+    source: dict[str, Any] = {
         "how": "photo",
         "file": path.name,
         "engine": display.reader,
@@ -34,3 +35,6 @@ def shown(path: Path, display: Display) -> dict[str, Any]:
         "confidence": f"{display.confidence:.2f}",
         "box": [[f"{x:.1f}", f"{y:.1f}"] for x, y in display.box],
     }
+    if display.uncertainty is None:
+        return source
+    return source | {"uncertainty": display.uncertainty}

@@ -21,21 +21,21 @@ def test_a_flat_battery_loses_nothing(fieldnote: Runner, home: Path) -> None:
     ) as running:
         assert running.stdin is not None
         assert running.stdout is not None
-        running.stdin.write("confirmed\n90 ohms\n")
+        running.stdin.write("12 volts\nconfirmed\n90 ohms\n")
         running.stdin.flush()
         seen = ""
-        while "step 3 of 9" not in seen:
+        while "step 4 of 10" not in seen:
             line = running.stdout.readline()
             assert line, seen
             seen += line
         running.kill()
     again = fieldnote("guide", stdin="what was the last value\nblah\nstop\n")
     assert again.status == 0
-    assert "step 3 of 9" in again.out
-    assert "step 2 of 9" not in again.out
+    assert "step 4 of 10" in again.out
+    assert "step 3 of 10" not in again.out
     assert "ninety ohms." in again.out
     assert "Not understood: “blah”." in again.out
-    assert "Step 3 still wants: a reading in volts." in again.out
+    assert "Step 4 still wants: a reading in volts." in again.out
     assert fieldnote("verify").status == 0
 
 

@@ -8,14 +8,16 @@ from typing import get_args
 import pytest
 
 from fieldnote.procedure import shipped
-from fieldnote.procedure.instruments import Instrument, MeterRange
+from fieldnote.procedure.instruments import Dial, DisplayFacts, Instrument, MeterRange
 from fieldnote.procedure.limits import Limits
 from fieldnote.procedure.loading import _step_models
 
 PAGE = (Path(__file__).parents[2] / "docs" / "procedure-format.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("model", [*_step_models(), Limits, Instrument, MeterRange])
+@pytest.mark.parametrize(
+    "model", [*_step_models(), Limits, Instrument, MeterRange, DisplayFacts, Dial]
+)
 def test_every_key_is_named(model: type) -> None:
     for name, field in model.model_fields.items():  # type: ignore[attr-defined]
         if name == "kind":

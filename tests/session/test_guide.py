@@ -90,6 +90,10 @@ class Job:
     def results(self) -> dict[str, str]:
         return dict(self.guide.results(self.state))
 
+    def course_facts(self) -> dict[str, str]:
+        self.guide.view(self.state, self.now)
+        return {k: v for k, v in self.guide.course.facts.items() if k not in {"asset", "meter"}}
+
     def again(self) -> None:
         """Crash: all that is left is the log. The state is the same."""
         replayed = self.guide.replay(stored(self.log.records(self.ref)))
@@ -703,3 +707,135 @@ def test_a_reading_of_another_kind_does_not_answer_a_question(tmp_path: Path) ->
     job.say("ninety ohms")
     taken = next(r for r in job.log.records(job.ref) if r.kind == "reading")
     assert taken.refers_to is None, "what was said of the volts is still open"
+
+
+def test_a_fact_that_limits_depend_on_is_asked_before_the_first_step(tmp_path: Path) -> None:
+    job = Job(tmp_path, "relay")
+    assert job.said[-1] == "Step 1 of 10. Coil voltage: 12 V or 24 V?"
+    assert "must be known" in job.say("skip")
+    assert "1 12 V, 2 24 V" in job.say("forty eight volts")
+    job.say("twenty four volts")
+    assert job.here == "isolated"
+    job.again()
+    job.say("confirmed")
+    job.say("three hundred and sixty ohms")
+    reading = next(r for r in job.log.records(job.ref) if r.kind == "reading")
+    assert reading.body["limit_why"] == "24 V coil (system is 24 V)"
+    assert reading.body["verdict"]["result"] == "pass"
+
+
+@pytest.mark.parametrize(
+    ("said", "result"),
+    [("24 V", "pass"), ("twenty four", "pass"), ("two", "pass"), ("1", "fail"),
+     ("12 volts", "fail")],
+)  # fmt: skip
+def test_a_fact_in_the_words_that_come_to_mind(tmp_path: Path, said: str, result: str) -> None:
+    job = Job(tmp_path, "relay")
+    for words in (said, "confirmed", "360 ohms"):
+        job.say(words)
+    assert job.results()["coil"] == result
+
+
+def test_a_fact_answered_again_counts_as_last_said(tmp_path: Path) -> None:
+    job = Job(tmp_path, "relay")
+    job.say("12 volts")
+    job.say("back")
+    job.say("24 volts")
+    job.again()
+    job.say("confirmed")
+    assert "24 V coil" in job.say("what is the limit")
+    job.say("back")
+    job.say("back")
+    job.say("scratch that")
+    assert job.here == "system"
+    job.say("next")
+    assert job.course_facts() == {"system": "12 V"}, "the older answer stands again"
+
+
+def test_a_number_can_be_a_fact_and_choose_limits(tmp_path: Path) -> None:
+    path = tmp_path / "heated.toml"
+    path.write_text(
+        'name = "heated"\ntitle = "Heated"\nversion = "1"\ncautions = ["Hot."]\n'
+        'sources = ["invented"]\n[facts.air]\nask = "Air temperature"\nunit = "Cel"\n'
+        '[[steps]]\nid = "probe"\nkind = "measure"\nask = "Probe"\nunit = "Ohm"\n'
+        'window = { by = "air", table = [[0, 100], [100, 140]], tolerance = 1 }\n'
+    )
+    job = Job(tmp_path / "home", load(path))
+    job.say("seventy seven degrees fahrenheit")  # 25 °C
+    assert job.course_facts() == {"air": "25"}
+    assert "from one hundred and nine to one hundred and eleven ohms" in job.say("limit")
+    job.again()
+    assert "inside" in job.say("one hundred and ten ohms")
+
+
+def test_the_limit_of_a_point_is_its_own(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "current-loop", "loop", meter="none")
+    assert job.say("what is the limit").startswith("zero percent: from three point nine two to")
+    job.say("four point zero zero milliamps")
+    assert job.say("what is the limit").startswith("twenty five percent: from seven point nine two")
+
+
+def test_the_limits_of_a_travel_and_of_a_time_are_told(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "end-stops", "teach")
+    assert job.say("limit") == "at most sixty seconds."
+    job = at_step(tmp_path / "other", "position-sender", "travel", meter="none")
+    said = job.say("limit")
+    assert said.startswith("rising; every reading from zero point three zero to four point seven")
+    assert "both ways within zero point zero five volts" in said
+
+
+@pytest.mark.parametrize(
+    ("seen", "said", "value", "unit"),
+    [("2.46", "volts", "2.46", "V"), ("2.46", "millivolts", "2.46", "mV"),
+     ("246", "mV", "246", "mV")],
+)  # fmt: skip
+def test_a_unit_alone_answers_which_unit_it_was(
+    tmp_path: Path, seen: str, said: str, value: str, unit: str
+) -> None:
+    job = at_step(tmp_path, "relay", "pull-in", meter="none")
+    bare = Entry("unclear", value=seen, text=seen, reason="the unit could not be seen: mV or V?")
+    job.send(Said(bare, job.now, {"how": "photo"}))
+    assert "does not take" not in job.say(said)
+    assert (value, unit) in readings(job)
+    taken = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
+    asked = next(r for r in job.log.records(job.ref) if r.kind == "question")
+    assert taken.refers_to == asked.hash, "the number is that of the picture"
+
+
+def test_a_unit_of_another_kind_answers_nothing(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "pull-in", meter="none")
+    before = len(readings(job))
+    bare = Entry("unclear", value="2.46", text="2.46", reason="the unit could not be seen")
+    job.send(Said(bare, job.now, {"how": "photo"}))
+    job.say("ohms")
+    assert len(readings(job)) == before
+
+
+def test_a_unit_alone_picks_the_candidate_that_has_it(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    same = Entry(
+        "unclear", value="90", unit="kOhm", alternatives=("90",),
+        reason="ninety kilohms or ninety ohms?", text="ninety",
+    )  # fmt: skip
+    job.send(Said(same, job.now, {"how": "voice"}))
+    job.say("ohms")
+    assert readings(job) == [("90", "Ohm")]
+
+
+def test_a_confirmation_and_a_reason_keep_their_sound(tmp_path: Path) -> None:
+    job = Job(tmp_path, "relay", system="12 V")
+    for words, clip in (("confirmed", "c1"), ("skip", "c2"), ("it is soldered in", "c3")):
+        entry = parse(words, job.guide.context(job.state))
+        job.state, effects = job.guide.take(
+            job.state, Said(entry, job.now, {"how": "voice"}, (clip,))
+        )
+    (skip,) = (e for e in effects if isinstance(e, Store))
+    assert (skip.evidence, skip.body["source"]["how"]) == (("c3",), "voice")
+    assert (skip.body["from"], skip.body["step"]) == ("coil", "pull-in")
+
+
+def test_a_meter_is_not_named_for_what_it_cannot_measure(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "compression", "dry")
+    oil = next(r for r in job.log.records(job.ref) if r.kind == "reading")
+    assert oil.body["entry"]["unit"] == "Cel"
+    assert oil.body["meter"] is None, "a multimeter without a temperature range"

@@ -122,7 +122,7 @@ def test_a_correction_made_beside_it_is_seen(tmp_path: Path) -> None:
 
 def test_a_travel_from_a_file_keeps_the_file(tmp_path: Path) -> None:
     job = drive(tmp_path / "home", "end-stops")
-    for line in ("confirmed", "start the timer", "next", "2 degrees", "skip", "not fitted",
+    for line in ("90", "confirmed", "start the timer", "next", "2 degrees", "skip", "not fitted",
                  "6 millimeters"):  # fmt: skip
         job.text(line)
     path = tmp_path / "travel.csv"
