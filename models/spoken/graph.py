@@ -1,6 +1,6 @@
 """Lays out a Vosk model directory: acoustic model, decoding graph, word list and settings.
 
-vosk composes graph/HCLr.fst (phone HMMs and lexicon, ready for look-ahead) with a grammar given at
+vosk composes graph/HCLr.fst (phones and lexicon, ready for look-ahead) with a grammar given at
 run time, or with graph/Gr.fst (here: a loop over all words). The lexicon is small and its topology
 uniform, so HCLr is written directly; Debian's OpenFst tools (libfst-tools, Apache-2.0) bring it
 into the form that vosk reads.
@@ -14,13 +14,14 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from .lexicon import Pronunciation
 from .mfcc import COEFFICIENTS, HIGH, LOW
 from .network import SUBSAMPLING
 from .nnet3 import transition_ids
-from .phones import GARBAGE, SILENCE, all_positioned, positioned
+from .phones import ARPABET, BLANK, GARBAGE, SILENCE, all_positioned, positioned
 
 MFCC_CONF = f"""--use-energy=false
 --num-mel-bins={COEFFICIENTS}
@@ -31,11 +32,46 @@ MFCC_CONF = f"""--use-energy=false
 --allow-downsample=true
 --allow-upsample=true
 """
-MODEL_CONF = f"""--min-active=200
---max-active=3000
---beam=13.0
---lattice-beam=3.0
---acoustic-scale=1.0
+
+
+@dataclass(frozen=True)
+class Costs:
+    """Costs in the graph, natural logarithms.
+
+    Attributes:
+        word: of every word of the vocabulary.
+        garbage: of the garbage word, once.
+        garbage_phone: of each phone in it.
+    """
+
+    word: float = 0.0
+    garbage: float = 0.0
+    garbage_phone: float = 1.0
+
+
+@dataclass(frozen=True)
+class Search:
+    """Settings of vosk's search.
+
+    Attributes:
+        scale: weight of the net's log probabilities against the costs.
+        beam: paths that are worse than the best by more are dropped.
+        lattice_beam: the same for what alternatives and confidences are made of.
+        most: states kept in a frame.
+    """
+
+    scale: float = 1.0
+    beam: float = 13.0
+    lattice_beam: float = 6.0
+    most: int = 3000
+
+    def conf(self) -> str:
+        """As vosk's conf/model.conf has it."""
+        return f"""--min-active=200
+--max-active={self.most}
+--beam={self.beam:g}
+--lattice-beam={self.lattice_beam:g}
+--acoustic-scale={self.scale:g}
 --frame-subsampling-factor={SUBSAMPLING}
 --endpoint.silence-phones=1
 --endpoint.rule2.min-trailing-silence=0.5
@@ -74,63 +110,141 @@ def _pipe(commands: Sequence[Sequence[str]], source: Path, target: Path) -> None
 
 
 class _Arcs:
-    """Arcs of the transducer from transition ids to words."""
-
-    LOOP, READY, PAUSE = 0, 1, 2
+    """Arcs of the transducer from transition ids to words, as lines for fstcompile."""
 
     def __init__(self) -> None:
         self.lines: list[str] = []
-        self._states = 3
+        self._states = 0
         self._ids = transition_ids()
+
+    def state(self) -> int:
+        self._states += 1
+        return self._states - 1
 
     def arc(
         self, source: int, target: int, label: int = 0, word: int = 0, cost: float = 0.0
     ) -> None:
         self.lines.append(f"{source} {target} {label} {word} {cost:g}")
 
-    def phone(
-        self, source: int, name: str, word: int = 0, cost: float = 0.0, target: int | None = None
-    ) -> int:
-        """Append one phone after state `source`; gives the state in which it is held."""
-        loop, leave = self._ids[name]
-        if target is None:
-            target, self._states = self._states, self._states + 1
-        self.arc(source, target, leave, word, cost)
-        self.arc(target, target, loop)
-        return target
+    def end(self, state: int) -> None:
+        self.lines.append(f"{state} 0")
+
+    def hold(self, name: str) -> int:
+        """A new state in which phone `name` is held: each frame of it after the first."""
+        state = self.state()
+        self.arc(state, state, self._ids[name][0])
+        return state
+
+    def enter(self, source: int, target: int, name: str, word: int = 0, cost: float = 0.0) -> None:
+        """The first frame of phone `name`, from `source` to the state that holds it."""
+        self.arc(source, target, self._ids[name][1], word, cost)
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a phone has been said: `held`, still in it; `after`, in the blank that follows it."""
+
+    held: int
+    after: int
+
+
+class _Lexicon:
+    """Words as a prefix tree of phones, closed to a loop over words.
+
+    What connectionist temporal classification asks for is kept: between any two phones there may
+    be blank frames, and between the same phone twice there must be. So there is one place to go
+    on from after a word for each phone that it may end in, and one after a pause.
+    """
+
+    def __init__(self, costs: Costs) -> None:
+        self._arcs = _Arcs()
+        self._costs = costs
+        start = self._arcs.state()
+        self._arcs.arc(start, first := self._arcs.state())  # fstcompile starts where line 1 does
+        pause = self._arcs.hold(SILENCE)
+        self._ready = {phone: self._arcs.state() for phone in ARPABET}
+        for state in (first, *self._ready.values()):
+            self._arcs.enter(state, pause, SILENCE)
+        self._between = {None: first, SILENCE: pause, **self._ready}
+        for state in self._between.values():
+            self._arcs.end(state)
+        self._prefixes: dict[tuple[str, ...], _Place] = {}
+
+    def lines(self) -> list[str]:
+        return self._arcs.lines
+
+    def add(self, phones: Pronunciation, word: int, cost: float) -> None:
+        """One pronunciation of a word."""
+        names = positioned(phones)
+        for length in range(1, len(names)):
+            prefix = tuple(names[:length])
+            if prefix not in self._prefixes:
+                self._prefixes[prefix] = self._inside(phones, names, length - 1)
+        last = self._arcs.hold(names[-1])
+        self._follow(phones, names, len(names) - 1, last, word, cost)
+        self._arcs.arc(last, self._ready[phones[-1]])
+
+    def _inside(self, phones: Pronunciation, names: list[str], place: int) -> _Place:
+        held, after = self._arcs.hold(names[place]), self._arcs.hold(BLANK)
+        self._arcs.enter(held, after, BLANK)
+        self._follow(phones, names, place, held)
+        return _Place(held, after)
+
+    def _follow(
+        self,
+        phones: Pronunciation,
+        names: list[str],
+        place: int,
+        target: int,
+        word: int = 0,
+        cost: float = 0.0,
+    ) -> None:
+        """Arcs to `target`, which holds the phone at `place`, from all that may come before."""
+        if place == 0:
+            for before, state in self._between.items():
+                if before != phones[0]:
+                    self._arcs.enter(state, target, names[0], word, cost)
+            return
+        prefix = self._prefixes[tuple(names[:place])]
+        if phones[place - 1] != phones[place]:
+            self._arcs.enter(prefix.held, target, names[place], word, cost)
+        self._arcs.enter(prefix.after, target, names[place], word, cost)
+
+    def add_garbage(self, word: int) -> None:
+        """A word of any two or more phones."""
+        each, whole = self._costs.garbage_phone, self._costs.garbage
+        begin, inside, last = (
+            {phone: self._arcs.hold(f"{phone}_{mark}") for phone in ARPABET} for mark in "BIE"
+        )
+        blank = self._arcs.hold(BLANK)
+        after = {None: blank, **{phone: self._arcs.state() for phone in ARPABET}}
+        for phone in ARPABET:
+            for before, state in self._between.items():
+                if before != phone:
+                    self._arcs.enter(state, begin[phone], f"{phone}_B", word, whole + each)
+            for held in (begin[phone], inside[phone]):
+                self._arcs.arc(held, after[phone])
+                self._arcs.enter(held, blank, BLANK)
+            self._arcs.arc(last[phone], self._ready[phone])
+            for before, state in after.items():
+                if before != phone:
+                    self._arcs.enter(state, inside[phone], f"{phone}_I", cost=each)
+                    self._arcs.enter(state, last[phone], f"{phone}_E", cost=each)
 
 
 def lexicon_arcs(
-    lexicon: Mapping[str, Sequence[Pronunciation]], numbers: Mapping[str, int], garbage_cost: float
+    lexicon: Mapping[str, Sequence[Pronunciation]], numbers: Mapping[str, int], costs: Costs
 ) -> list[str]:
-    """HCL as lines for fstcompile: a prefix tree of the words with a pause allowed around each.
-
-    `garbage_cost` is paid for every garbage word; it moves the balance between rejecting and
-    accepting.
-    """
-    arcs = _Arcs()
-    arcs.arc(_Arcs.LOOP, _Arcs.READY)
-    arcs.phone(_Arcs.LOOP, SILENCE, target=_Arcs.PAUSE)
-    arcs.arc(_Arcs.PAUSE, _Arcs.READY)
-    _, pause = transition_ids()[SILENCE]
-    prefixes: dict[tuple[str, ...], int] = {(): _Arcs.READY}
+    """HCL as lines for fstcompile; `numbers` has the garbage word too."""
+    arcs = _Lexicon(costs)
     for word, variants in lexicon.items():
         for variant in variants:
-            names = positioned(variant)
-            for length, name in enumerate(names[:-1]):
-                before, after = tuple(names[:length]), tuple(names[: length + 1])
-                if after not in prefixes:
-                    prefixes[after] = arcs.phone(prefixes[before], name)
-            cost = garbage_cost if word == GARBAGE else 0.0
-            end = arcs.phone(prefixes[tuple(names[:-1])], names[-1], numbers[word], cost)
-            arcs.arc(end, _Arcs.READY)
-            arcs.arc(end, _Arcs.PAUSE, pause)
-    return [*arcs.lines, f"{_Arcs.READY} 0"]
+            arcs.add(variant, numbers[word], costs.word)
+    arcs.add_garbage(numbers[GARBAGE])
+    return arcs.lines()
 
 
-def write_graph(
-    folder: Path, lexicon: Mapping[str, Sequence[Pronunciation]], garbage_cost: float
-) -> None:
+def write_graph(folder: Path, lexicon: Mapping[str, Sequence[Pronunciation]], costs: Costs) -> None:
     """Write `folder`/graph. Raises MissingToolError where OpenFst's programs are absent."""
     graph = folder / "graph"
     (graph / "phones").mkdir(parents=True, exist_ok=True)
@@ -145,11 +259,12 @@ def write_graph(
     (graph / "phones.txt").write_text("\n".join(symbols) + "\n")
     (graph / "disambig_tid.int").write_text(f"{2 * len(names) + 1}\n")
 
-    words = [*lexicon, "#0", "<s>", "</s>"]
+    lexicon = {word: variants for word, variants in lexicon.items() if word != GARBAGE}
+    words = [*lexicon, GARBAGE, "#0", "<s>", "</s>"]
     numbers = {word: number for number, word in enumerate(words, 1)}
     with tempfile.TemporaryDirectory() as scratch:
         text, relabel = Path(scratch, "hcl.txt"), Path(scratch, "relabel")
-        text.write_text("\n".join(lexicon_arcs(lexicon, numbers, garbage_cost)) + "\n")
+        text.write_text("\n".join(lexicon_arcs(lexicon, numbers, costs)) + "\n")
         _pipe(
             [
                 ["fstcompile"],
@@ -172,8 +287,8 @@ def write_graph(
             *(f"{word} {final[word]}" for word in sorted(final, key=lambda w: final[w])),
         ]
         (graph / "words.txt").write_text("\n".join(table) + "\n")
-        cost = math.log(len(lexicon) + 1)
-        loop = [f"0 0 {final[word]} {final[word]} {cost:g}" for word in lexicon]
+        cost = math.log(len(lexicon) + 2)
+        loop = [f"0 0 {final[word]} {final[word]} {cost:g}" for word in (*lexicon, GARBAGE)]
         text.write_text("\n".join([*loop, f"0 {cost:g}"]) + "\n")
         _pipe(
             [
@@ -190,14 +305,15 @@ def write_model(
     folder: Path,
     acoustic: bytes,
     lexicon: Mapping[str, Sequence[Pronunciation]],
-    garbage_cost: float = 0.0,
+    costs: Costs | None = None,
+    search: Search | None = None,
 ) -> dict[str, int]:
     """Write the whole directory; gives the size in bytes of every file in it."""
     for part in ("am", "conf"):
         (folder / part).mkdir(parents=True, exist_ok=True)
     (folder / "am" / "final.mdl").write_bytes(acoustic)
     (folder / "conf" / "mfcc.conf").write_text(MFCC_CONF)
-    (folder / "conf" / "model.conf").write_text(MODEL_CONF)
-    write_graph(folder, lexicon, garbage_cost)
+    (folder / "conf" / "model.conf").write_text((search or Search()).conf())
+    write_graph(folder, lexicon, costs or Costs())
     files = sorted(path for path in folder.rglob("*") if path.is_file())
     return {str(path.relative_to(folder)): path.stat().st_size for path in files}

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .network import BYPASS, SUBSAMPLING, Layer, Net
-from .phones import SILENCE, all_positioned, first_pdf, further_pdf
+from .phones import PDF_COUNT, all_positioned, pdf
 
 BINARY = b"\0B"
 SMALL = 2000  # matrices below this many entries stay in floats
@@ -232,7 +232,7 @@ def network(net: Net) -> bytes:
         + token("<RightContext>")
         + integer(context)
     )
-    return blob + token("<Priors>") + vector([])
+    return blob
 
 
 def transition_ids() -> dict[str, tuple[int, int]]:
@@ -241,28 +241,30 @@ def transition_ids() -> dict[str, tuple[int, int]]:
 
 
 def transitions() -> bytes:
-    """The TransitionModel part of final.mdl: the chain topology, the same for every phone."""
+    """The TransitionModel part of final.mdl: every phone is one state, which may be held.
+
+    A held phone is scored by the same output as its first frame, as connectionist temporal
+    classification has it.
+    """
     names = all_positioned()
     numbers = list(range(1, len(names) + 1))
     blob = token("<TransitionModel>") + token("<Topology>") + integers(numbers)
     blob += integers([-1] + [0] * len(names))
-    blob += integer(-1)  # announces separate pdf classes for a state's entry and its loop
     blob += integer(1) + integer(2)  # one kind of phone, with an emitting state and the final one
-    blob += integer(0) + integer(1) + integer(2)  # state 0: classes 0 and 1, two transitions
+    blob += integer(0) + integer(2)  # state 0: its class of pdf, two transitions
     for target in (0, 1):
         blob += integer(target) + real(0.5)
-    blob += integer(-1) + integer(-1) + integer(0)
-    blob += token("</Topology>") + token("<Tuples>") + integer(len(names))
+    blob += integer(-1) + integer(0)
+    blob += token("</Topology>") + token("<Triples>") + integer(len(names))
     for number, name in enumerate(names, 1):
-        phone = name if name == SILENCE else name.rsplit("_", 1)[0]
-        blob += (
-            integer(number) + integer(0) + integer(first_pdf(phone)) + integer(further_pdf(phone))
-        )
-    blob += token("</Tuples>") + token("<LogProbs>")
+        blob += integer(number) + integer(0) + integer(pdf(name))
+    blob += token("</Triples>") + token("<LogProbs>")
     blob += vector([0.0] + [math.log(0.5)] * (2 * len(names)))
     return blob + token("</LogProbs>") + token("</TransitionModel>")
 
 
-def model(net: Net) -> bytes:
-    """Contents of am/final.mdl."""
-    return BINARY + transitions() + network(net)
+def model(net: Net, blank: float = 2.0) -> bytes:
+    """Contents of am/final.mdl. `blank`: taken off the blank's log probability in every frame."""
+    priors = np.ones(PDF_COUNT)
+    priors[0] = math.exp(blank)
+    return BINARY + transitions() + network(net) + token("<Priors>") + vector(priors)
