@@ -9,13 +9,14 @@ import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from fieldnote.errors import StoreError
+from fieldnote.errors import BadInputError, StoreError
 from fieldnote.photo.display import Display
 from fieldnote.photo.geometry import Place, cut, place_of_box
 from fieldnote.photo.picture import Picture, Pixels, read_picture
 
 _WIDTH = 900
 _ROW = 110
+_WRITTEN = (".png", ".jpg", ".jpeg", ".webp", ".tiff", ".bmp", ".pdf")
 _TAKEN, _ASKED = (20, 130, 40), (190, 60, 20)
 
 
@@ -23,8 +24,14 @@ def explain(path: Path | str, displays: Sequence[Display], out: Path) -> Path:
     """Writes a picture with every display's box, its rectified cut, what was read and how sure.
 
     Raises:
-        BadInputError: `path` is no picture. StoreError: `out` cannot be written.
+        BadInputError: `path` is no picture, or `out` is not named like one.
+        StoreError: `out` cannot be written.
     """
+    if out.suffix.lower() not in _WRITTEN:
+        known = ", ".join(_WRITTEN)
+        raise BadInputError(
+            f"{out}: no picture can be written under this name.", f"End it in one of {known}."
+        )
     picture = read_picture(path)
     height, width = picture.pixels.shape[:2]
     shrink = _WIDTH / width

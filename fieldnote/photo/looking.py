@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fieldnote.errors import BadInputError
 from fieldnote.photo.annunciators import Surroundings, read_surroundings
-from fieldnote.photo.calibration import CALIBRATIONS
+from fieldnote.photo.calibration import CALIBRATIONS, Calibration
 from fieldnote.photo.display import Box, Display
 from fieldnote.photo.gauge import read_gauge
 from fieldnote.photo.geometry import Place
@@ -25,6 +25,7 @@ from fieldnote.photo.weights import VARIABLE, weights
 _NUMBER = re.compile(r"-?\d*\.?\d+\.?")
 _OPEN = re.compile(r"-?OL|-{2,}")
 _MOST_DISPLAYS = 6
+_MOST_RIVALS = 2
 
 
 def readers() -> list[ReaderStatus]:
@@ -117,7 +118,7 @@ def _judged(pixels: Pixels, reading: Reading, around: Surroundings, reader: Read
         unit=unit,
         current=around.current,
         annunciators=around.states,
-        alternatives=tuple((t, calibration.confidence(s)) for t, s in reading.alternatives),
+        alternatives=_rivals(reading, calibration),
         value=_value(reading.characters),
     )
     reasons = [f"uncertain: {doubt}" for doubt in (*reading.doubts, *around.doubts)]
@@ -131,6 +132,16 @@ def _judged(pixels: Pixels, reading: Reading, around: Surroundings, reader: Read
     if display.value is None:
         return replace(display, kind="open")
     return replace(display, kind="reading" if unit is not None else "bare")
+
+
+def _rivals(reading: Reading, calibration: Calibration) -> tuple[tuple[str, float], ...]:
+    """The likeliest other readings: a person chooses among three, not among six."""
+    rivals: dict[str, float] = {}
+    for text, score in reading.alternatives:
+        value = text.rstrip(".")
+        if value and value != reading.characters.rstrip("."):
+            rivals.setdefault(value, calibration.confidence(score))
+    return tuple(rivals.items())[:_MOST_RIVALS]
 
 
 def _of_gauge(pixels: Pixels, scale: GaugeScale) -> Display:

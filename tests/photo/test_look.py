@@ -174,6 +174,20 @@ def test_explain_draws_and_says_why_not(photo: Path, tmp_path: Path) -> None:
     assert explain(photo, [], tmp_path / "none.jpg").is_file()
     with pytest.raises(StoreError, match="cannot be written"):
         explain(photo, displays, tmp_path / "no" / "folder.png")
+    for name in ("e.txt", "e"):
+        with pytest.raises(BadInputError, match="no picture can be written"):
+            explain(photo, displays, tmp_path / name)
+        assert not (tmp_path / name).exists()
+
+
+def test_a_person_chooses_among_three_different_values_at_most(tmp_path: Path) -> None:
+    path = tmp_path / "far.jpg"
+    cv2.imwrite(str(path), cv2.GaussianBlur(photograph(meter("24.68"), 5, fill=0.2), (0, 0), 5))
+    for display in look(path):
+        values = [display.value, *(text for text, _ in display.alternatives)]
+        assert len(values) <= 3
+        assert len(set(values)) == len(values)
+        assert all(not text.endswith(".") for text, _ in display.alternatives)
 
 
 def test_crop_shows_the_display_upright(photo: Path) -> None:
