@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,8 +13,7 @@ from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
 from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
-    from fieldnote.session.guide import View
-    from fieldnote.session.guide_events import Effect, Say
+    from fieldnote.session.guide_events import Say
 
 
 def register(app: typer.Typer) -> None:
@@ -41,7 +40,7 @@ def guide(
     from rich.console import Console
 
     from fieldnote.session.guide_loop import run
-    from fieldnote.session.guide_screen import screen
+    from fieldnote.session.guide_screen import Board
     from fieldnote.session.hearing import Ear
     from fieldnote.session.record import Recorder
 
@@ -52,13 +51,6 @@ def guide(
         raise BadInputError(
             f"Job {ref} follows no procedure.", "Start one with --procedure; `take` needs none."
         )
-    console = Console()
-
-    def show(view: View, effects: Sequence[Effect]) -> None:
-        console.clear()  # only on a terminal
-        rows = console.height if console.is_terminal else None
-        console.print(screen(view, effects, width=console.width, height=rows))
-
     listener = recorder.listener(engine) if voice or sound else None
     with Ear(sound, microphone=voice, aloud=not silent and voice) as ear:
 
@@ -70,7 +62,7 @@ def guide(
             lines=iter(sys.stdin.readline, ""),
             voice=ear,
             listener=listener,
-            show=show,
+            show=Board(Console()).show,
             speak=speak,
         )
 

@@ -18,6 +18,9 @@ from fieldnote.procedure.numbers import Name, Text, Unit
 from fieldnote.procedure.problems import Fault, closest
 from fieldnote.procedure.steps import END, Decide, Derived, Measure, Observe, Points, Step, Wire
 
+_MOST_CAUTION = 480
+"""Characters: the cautions and the first step must stand together on a terminal of 80 by 24."""
+
 
 class Fact(BaseModel):
     """Something known of the job that chooses limits or steps: a choice, or a number in `unit`."""
@@ -88,6 +91,18 @@ class Procedure(BaseModel):
     sources: tuple[Text, ...] = Field(min_length=1)
     facts: dict[Name, Fact] = {}
     steps: tuple[Step, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _cautions_can_be_read_at_a_glance(self) -> Procedure:
+        length = sum(map(len, self.cautions))
+        if length > _MOST_CAUTION:
+            raise Fault(
+                f"These are too long to be read at a glance: {length} characters of"
+                f" {_MOST_CAUTION}.",
+                "Shorten them, or put some into a caution step.",
+                ("cautions",),
+            )
+        return self
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Procedure:

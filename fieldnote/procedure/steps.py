@@ -36,6 +36,19 @@ class _Step(BaseModel):
     when: dict[Name, str | tuple[str, ...]] | None = None
     why: Text | None = None
 
+    @model_validator(mode="after")
+    def _can_be_read_at_a_glance(self) -> _Step:
+        # A step with its cautions must stand whole on a terminal of 80 by 24.
+        for key, texts, most in (("ask", (self.ask,), 240), ("cautions", self.cautions, 320)):
+            length = sum(map(len, texts))
+            if length > most:
+                raise Fault(
+                    f"This is too long to be read at a glance: {length} characters of {most}.",
+                    "Shorten it, or put some of it into a caution step of its own.",
+                    (key,),
+                )
+        return self
+
     @property
     def say(self) -> str:
         """What is spoken when the step is announced."""

@@ -47,9 +47,9 @@ from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     HELP,
     entry_words,
+    judged_words,
     limit_of_time,
     travel_limits,
-    verdict_words,
     wanted_words,
     window_words,
 )
@@ -58,9 +58,15 @@ from fieldnote.session.judging import window_for
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What a screen shows. step: None at the end. lines: latest answers, newest last."""
+    """What a screen shows.
 
+    title: the procedure's. step: None at the end. wanted: what would answer it, in words.
+    lines: latest answers, newest last.
+    """
+
+    title: str
     step: Step | None
+    wanted: str
     number: int
     of: int
     asking: str | None
@@ -119,8 +125,11 @@ class Guide:
         """What a screen shows now."""
         place = self.course.place(state)
         answers = place.in_order
+        step = self.course.step(place.here)
         return View(
-            step=self.course.step(place.here),
+            title=self.course.procedure.title,
+            step=step,
+            wanted="" if step is None else self._wanted(place, step),
             number=min(place.here + 1, len(self.course.steps)),
             of=len(self.course.steps),
             asking=state.asking,
@@ -135,10 +144,15 @@ class Guide:
         step = self.course.step(place.here)
         if step is None:
             return "The last step is done. Say stop to end."
-        label = None
+        return f"Step {place.here + 1} still wants: {self._wanted(place, step)}."
+
+    def _wanted(self, place: Place, step: Step) -> str:
+        label = round_left = None
         if isinstance(step, Points | Tighten | Wire):
             label = self.course.next_label(step, place)
-        return f"Step {place.here + 1} still wants: {wanted_words(step, label)}."
+        if isinstance(step, Tighten) and self.answers.rounds_left(place, step):
+            round_left = step.rounds[place.round]
+        return wanted_words(step, label, round_left)
 
     def results(self, state: State) -> dict[str, Result]:
         """The verdict on each step that has one."""
@@ -330,6 +344,5 @@ class Guide:
         if not answers:
             return "Nothing has been taken yet."
         body = answers[-1].body
-        verdict = body.get("verdict")
-        words = verdict_words(Verdict.from_json(verdict)) if verdict else ""
-        return f"{entry_words(body['entry'])}. {words}".strip()
+        verdict = Verdict.from_json(body["verdict"]) if body.get("verdict") else None
+        return judged_words(entry_words(body["entry"]), verdict)

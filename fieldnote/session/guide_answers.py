@@ -39,10 +39,10 @@ from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     TONES,
     choice_words,
+    judged_words,
     point_words,
-    sentence,
     value_words,
-    verdict_words,
+    wire_words,
 )
 from fieldnote.session.judging import SHOWN, verdict_of, window_for
 
@@ -148,7 +148,7 @@ class Answers:
         if misplaced:
             body["misplaced"] = True
         turn.store("question", body, evidence=event.evidence)
-        turn.say(sentence(f"{reason[:1].upper()}{reason[1:]}"), "ask")
+        turn.say(reason, "ask")
         if len(offered) == 1:
             turn.say("Say yes, or say the reading.", "ask")
         elif not misplaced:
@@ -210,8 +210,8 @@ class Answers:
             "verdict": verdict.to_json(),
         }
         turn.store("remark", body, evidence=event.evidence)
-        words = {"pass": "Good.", "fail": "Not good."}.get(result, "")
-        turn.say(f"{chosen[0]}. {words}".strip(), TONES[result])
+        words = {"pass": "good", "fail": "not good"}.get(result, "")
+        turn.say(f"{chosen[0]}: {words}" if words else chosen[0], TONES[result])
         self.moves.go_on(turn)
 
     def _remark(self, turn: Turn, step: Remark, event: Said) -> None:
@@ -281,8 +281,7 @@ class Answers:
         self.moves.store_reading(
             turn, step, entry, event.source, event.evidence, verdict, window, why
         )
-        words = f"{speak(entry)}. {verdict_words(verdict)}".strip()
-        turn.say(words, TONES[verdict.result] if verdict else None)
+        turn.say(judged_words(speak(entry), verdict), TONES[verdict.result] if verdict else None)
         after = self.course.place(turn.state)
         if isinstance(step, Measure):
             self.moves.go_on(turn)
@@ -344,7 +343,7 @@ class Answers:
         body = body_of(entry, step, source) | {"spread": True, "verdict": verdict.to_json()}
         turn.store("reading", body)
         spread = value_words(verdict.value or "", step.unit)
-        turn.say(f"Spread {spread}. {verdict_words(verdict)}", TONES[verdict.result])
+        turn.say(judged_words(f"Spread {spread}", verdict), TONES[verdict.result])
 
     def _wire(self, turn: Turn, place: Place, step: Wire, event: Said) -> None:
         entry = event.entry
@@ -367,7 +366,8 @@ class Answers:
         verdict = Verdict(result, None, None, str(wrong[0]) if wrong else "same colours" * checked)
         body = body_of(entry, step, event.source) | {"verdict": verdict.to_json()}
         turn.store("wire", body, evidence=event.evidence)
-        turn.say(f"Alarm. {wrong[0]}" if wrong else speak(entry), "alarm" if wrong else None)
+        words = f"Alarm. {wrong[0]}" if wrong else wire_words(cavity, entry)
+        turn.say(words, "alarm" if wrong else None)
         following = self.course.next_label(step, self.course.place(turn.state))
         if following is not None:
             turn.say(point_words(step, following))

@@ -11,7 +11,7 @@ from fieldnote.procedure.steps import Timed
 from fieldnote.session.guide_course import Place
 from fieldnote.session.guide_moves import Moves
 from fieldnote.session.guide_turn import Turn
-from fieldnote.session.guide_wording import TONES, verdict_words
+from fieldnote.session.guide_wording import TONES, judged_words
 
 _COUNTDOWN = (60, 30, 10, 5, 4, 3, 2, 1)
 
@@ -50,7 +50,7 @@ class Clock:
         entry = Entry("reading", value=quantity.digits, unit="s", text=step.ask)
         why = {"wait": "wait for", "hold": "hold for", "within": "done within"}[step.mode]
         self.moves.store_reading(turn, step, entry, {"how": "timer"}, (), verdict, window, why)
-        turn.say(f"{speak(entry)}. {verdict_words(verdict)}", TONES[verdict.result])
+        turn.say(judged_words(speak(entry), verdict), TONES[verdict.result])
         self.moves.go_on(turn)
 
     def tick(self, turn: Turn, place: Place) -> None:

@@ -69,10 +69,14 @@ Event = Said | Pictured | Scanned | Measured | Ticked
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Words to be spoken and shown. tone: "good", "ask" or "alarm" before them."""
+    """Words to be spoken and shown. tone: "good", "ask" or "alarm" before them.
+
+    of_step: they announce the current step, which a screen shows anyway.
+    """
 
     text: str
     tone: str | None = None
+    of_step: bool = False
 
 
 @dataclass(frozen=True, slots=True)

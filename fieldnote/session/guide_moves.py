@@ -14,7 +14,13 @@ from fieldnote.procedure.steps import END, Decide, Derived, Points, Tighten, Wir
 from fieldnote.session.guide_course import Course
 from fieldnote.session.guide_events import Said, State
 from fieldnote.session.guide_turn import Turn, body_of
-from fieldnote.session.guide_wording import TONES, announcement, point_words, verdict_words
+from fieldnote.session.guide_wording import (
+    TONES,
+    announcement,
+    judged_words,
+    order_words,
+    point_words,
+)
 
 BY_ITSELF = (Derived, Decide)
 
@@ -55,11 +61,18 @@ class Moves:
         if step is None:
             turn.say(self.summary(turn.state), "good")
             return
-        turn.say(announcement(step, here + 1, len(self.course.steps)))
-        if isinstance(step, Points | Tighten | Wire):
-            wanted = self.course.next_label(step, self.course.place(turn.state))
-            if wanted is not None:
-                turn.say(point_words(step, wanted))
+        for words in announcement(step, here + 1, len(self.course.steps)):
+            turn.say(words, of_step=True)
+        if not isinstance(step, Points | Tighten | Wire):
+            return
+        place = self.course.place(turn.state)
+        wanted = self.course.next_label(step, place)
+        if isinstance(step, Tighten) and not place.round and step.id not in place.answers:
+            turn.say(order_words(step))
+            if len(step.rounds) > 1:
+                return
+        if wanted is not None:
+            turn.say(point_words(step, wanted))
 
     def summary(self, state: State) -> str:
         found = list(self.course.results(state).values())
@@ -85,7 +98,7 @@ class Moves:
         )
         source = {"how": "derived", "formula": shown}
         self.store_reading(turn, step, entry, source, (), verdict, chosen.window, chosen.why)
-        turn.say(f"{step.say}: {speak(entry)}. {verdict_words(verdict)}", TONES[verdict.result])
+        turn.say(f"{step.say}: {judged_words(speak(entry), verdict)}", TONES[verdict.result])
         self.move(turn, place.here + 1, "next")
 
     def _decide(self, turn: Turn, step: Decide) -> None:

@@ -24,8 +24,8 @@ class Turn:
         self.state, self.at = state, at
         self.effects: list[Effect] = []
 
-    def say(self, text: str, tone: str | None = None) -> None:
-        self.effects.append(Say(sentence(text), tone))
+    def say(self, text: str, tone: str | None = None, *, of_step: bool = False) -> None:
+        self.effects.append(Say(sentence(text), tone, of_step))
 
     def store(
         self,

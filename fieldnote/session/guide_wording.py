@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -91,10 +92,9 @@ def verdict_words(verdict: Verdict | None) -> str:
     return f"outside, {value_words(_short(verdict.margin), verdict.unit)} {side} the limit"
 
 
-def announcement(step: Step, number: int, of: int) -> str:
+def announcement(step: Step, number: int, of: int) -> tuple[str, ...]:
     """What is said when a step begins, its cautions first."""
-    cautions = " ".join(f"Caution: {each}" for each in step.cautions)
-    return f"{cautions} Step {number} of {of}. {step.say}".strip()
+    return (*(f"Caution: {each}" for each in step.cautions), f"Step {number} of {of}. {step.say}")
 
 
 def point_words(step: Step, label: str) -> str:
@@ -102,10 +102,32 @@ def point_words(step: Step, label: str) -> str:
     return f"Cavity {label}." if isinstance(step, Wire) else f"{label}."
 
 
+def order_words(step: Tighten) -> str:
+    """The fasteners in their order, and the share of the first round where there are several."""
+    order = f"In this order: {', '.join(step.order)}."
+    if len(step.rounds) == 1:
+        return order
+    return f"{order} First all of them to {step.rounds[0]} percent; say next when it is done."
+
+
+def wire_words(cavity: str, entry: Entry) -> str:
+    """A wire read back: "Cavity 3, white with blue tracer"."""
+    return f"Cavity {cavity}, {speak(replace(entry, pins=(), label=None))}"
+
+
+def judged_words(value: str, verdict: Verdict | None) -> str:
+    """A value read back with its verdict: "Ninety ohms: inside"."""
+    words = verdict_words(verdict)
+    return f"{value}: {words}" if words else value
+
+
 def sentence(text: str) -> str:
     """So that what is said one after the other reads as sentences."""
     text = text.strip()
-    return text if not text or text.endswith((".", "?", "!", ":")) else f"{text}."
+    if not text:
+        return text
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith((".", "?", "!", ":")) else f"{text}."
 
 
 def choice_words(step: Observe) -> str:
@@ -113,9 +135,15 @@ def choice_words(step: Observe) -> str:
     return ", ".join(f"{number} {each}" for number, each in enumerate(step.choices, 1))
 
 
-def wanted_words(step: Step, label: str | None) -> str:
-    """What a step is waiting for. label: the point, fastener or cavity that is next."""
+def wanted_words(step: Step, label: str | None, round_left: str | None = None) -> str:
+    """What a step is waiting for.
+
+    label: the point, fastener or cavity that is next. round_left: the share in percent of a round
+    of tightening that is not done yet.
+    """
     match step:
+        case Tighten() if round_left is not None:
+            return f"next, when all are at {round_left} percent"
         case Caution():
             return "confirmed, or stop"
         case Observe():

@@ -63,6 +63,10 @@ CHOSEN = {"pass": "good", "fail": "NOT GOOD"}
 """A choice is good or not; nothing was measured that could lie inside or outside."""
 
 
+WIRED = {"pass": "same", "fail": "DIFFERENT"}
+"""A wire is the same as it should be, or as it was before, or it is not."""
+
+
 def verdict_text(verdict: Mapping[str, Any], window: Mapping[str, Any] | None) -> str:
     """A verdict with its window, for instance "inside 96 to 104 Ω"."""
     words = VERDICTS[verdict["result"]]
@@ -81,6 +85,8 @@ def record_text(record: Record) -> str:
         text = f"corrected: {text}"
     if body.get("choice"):
         text += f"  {CHOSEN.get(body['verdict']['result'], '')}".rstrip()
+    elif record.kind == "wire" and body.get("verdict"):
+        text += f"  {WIRED.get(body['verdict']['result'], '')}".rstrip()
     elif body.get("verdict"):
         text += "  " + verdict_text(body["verdict"], body.get("window"))
     return f"no. {record.number}  {text}"

@@ -33,7 +33,7 @@ def test_a_flat_battery_loses_nothing(fieldnote: Runner, home: Path) -> None:
     assert again.status == 0
     assert "step 4 of 10" in again.out
     assert "step 3 of 10" not in again.out
-    assert "ninety ohms." in again.out
+    assert "Ninety ohms: inside." in again.out
     assert "Not understood: “blah”." in again.out
     assert "Step 4 still wants: a reading in volts." in again.out
     assert fieldnote("verify").status == 0
@@ -46,6 +46,6 @@ def test_a_rehearsal_answers_every_line(fieldnote: Runner) -> None:
     assert done.status == 0
     lines = done.out.splitlines()
     after = lines.index("> 90 ohms")
-    assert lines[after + 1] == "ninety ohms. inside."
+    assert lines[after + 1] == "Ninety ohms: inside."
     assert lines[after + 2].startswith("Step 3 of 9. ")
     assert lines[lines.index("> blah") + 1] == "Not understood: “blah”. Nothing was kept."

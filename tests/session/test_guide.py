@@ -257,7 +257,7 @@ def test_the_demo_job_with_its_fault_and_its_doubt(tmp_path: Path) -> None:
     job.say("scratch that")
     assert job.here == "port"
     assert "outside" in job.say("twenty seven point five ohms")
-    assert job.say("what was the last value").startswith("twenty seven point five ohms. outside")
+    assert job.say("what was the last value").startswith("Twenty seven point five ohms: outside")
     assert "inside" in job.say("one hundred and eighty one point zero ohms")
     assert "inside" in job.say("twenty one inch pounds")
     job.again()
@@ -387,7 +387,7 @@ def test_the_limit_is_told_when_asked_with_its_variant(tmp_path: Path) -> None:
     job = at_step(tmp_path, "relay", "coil", system="24 V")
     said = job.say("what is the limit")
     assert said.startswith(
-        "from three hundred and twenty four to three hundred and ninety six ohms"
+        "From three hundred and twenty four to three hundred and ninety six ohms"
     )
     assert "24 V coil" in said
     job.say("three hundred and sixty ohms")
@@ -426,7 +426,7 @@ def test_points_in_any_order_and_their_spread(tmp_path: Path) -> None:
     assert "has its reading" in job.say("cylinder one eleven bar").lower()
     job.say("cylinder two eleven point two bar")
     said = job.say("cylinder four nine point nine bar")
-    assert "Spread one point three bar. outside" in said
+    assert "Spread one point three bar: outside" in said
     assert job.here == "wet", "the decision table asks for the wet test"
     assert "Gain" in job.say("eleven point zero bar")
     assert "rings" in " ".join(job.said)
@@ -584,7 +584,7 @@ def test_a_remark_in_between_is_kept_and_moves_nothing(tmp_path: Path) -> None:
 def test_a_choice_by_its_number(tmp_path: Path) -> None:
     job = at_step(tmp_path, "connector-rework", "damage")
     assert "the choices are" in job.say("five").lower()
-    assert job.say("two").startswith("green. Not good.")
+    assert job.say("two").startswith("Green: not good.")
     assert job.results()["damage"] == "fail"
 
 
@@ -763,24 +763,24 @@ def test_a_number_can_be_a_fact_and_choose_limits(tmp_path: Path) -> None:
     job = Job(tmp_path / "home", load(path))
     job.say("seventy seven degrees fahrenheit")  # 25 °C
     assert job.course_facts() == {"air": "25"}
-    assert "from one hundred and nine to one hundred and eleven ohms" in job.say("limit")
+    assert "From one hundred and nine to one hundred and eleven ohms" in job.say("limit")
     job.again()
     assert "inside" in job.say("one hundred and ten ohms")
 
 
 def test_the_limit_of_a_point_is_its_own(tmp_path: Path) -> None:
     job = at_step(tmp_path, "current-loop", "loop", meter="none")
-    assert job.say("what is the limit").startswith("zero percent: from three point nine two to")
+    assert job.say("what is the limit").startswith("Zero percent: from three point nine two to")
     job.say("four point zero zero milliamps")
-    assert job.say("what is the limit").startswith("twenty five percent: from seven point nine two")
+    assert job.say("what is the limit").startswith("Twenty five percent: from seven point nine two")
 
 
 def test_the_limits_of_a_travel_and_of_a_time_are_told(tmp_path: Path) -> None:
     job = at_step(tmp_path, "end-stops", "teach")
-    assert job.say("limit") == "at most sixty seconds."
+    assert job.say("limit") == "At most sixty seconds."
     job = at_step(tmp_path / "other", "position-sender", "travel", meter="none")
     said = job.say("limit")
-    assert said.startswith("rising; every reading from zero point three zero to four point seven")
+    assert said.startswith("Rising; every reading from zero point three zero to four point seven")
     assert "both ways within zero point zero five volts" in said
 
 

@@ -85,7 +85,7 @@ def test_a_part_is_named_by_the_code_on_it(tmp_path: Path) -> None:
         job.text(line)
     label = tmp_path / "label.png"
     segno.make("INV-0042", micro=False).save(str(label), scale=8, border=4)
-    assert "connector removed: INV-0042" in words(job.picture(label))
+    assert "Connector removed: INV-0042" in words(job.picture(label))
     record = next(r for r in job.log.records(job.ref) if "part" in r.body)
     assert record.body["part"]["serial"] == "INV-0042"
     assert len(record.evidence) == 1  # type: ignore[attr-defined]
@@ -113,7 +113,7 @@ def test_a_correction_made_beside_it_is_seen(tmp_path: Path) -> None:
     reading = [r for r in job.log.records(job.ref) if r.kind == "reading"][-1]
     body = {**reading.body, "entry": parse("95 ohms").to_json(), "why": "misread"}
     job.log.append(job.ref, "correction", body, at=START, refers_to=reading.number)
-    assert "ninety five ohms" in words(job.text("last value"))
+    assert "Ninety five ohms" in words(job.text("last value"))
     job.text("7 volts")
     numbers = [r.number for r in job.log.records(job.ref)]
     assert numbers == list(range(1, len(numbers) + 1))
