@@ -240,7 +240,7 @@ def drawn_segments(rng: np.random.Generator, text: str, height: float) -> Line:
         rng.choice([0.0, rng.uniform(0.02, 0.12), rng.uniform(0.1, 0.24)], p=[0.45, 0.35, 0.2])
     )
     dot, shape = (
-        h * rng.uniform(0.07, 0.19),
+        h * (rng.uniform(0.07, 0.19) if rng.random() < 0.85 else rng.uniform(0.045, 0.08)),
         str(rng.choice(["round", "square", "comma"], p=[0.42, 0.48, 0.1])),
     )
     slot = (
@@ -256,26 +256,34 @@ def drawn_segments(rng: np.random.Generator, text: str, height: float) -> Line:
     }
     table = SEGMENTS | tails
     small = (
-        rng.uniform(0.4, 0.85) if "." in text and rng.random() < 0.3 else 1.0
+        rng.uniform(0.4, 0.85) if "." in text and rng.random() < 0.34 else 1.0
     )  # smaller decimals
-    raised = rng.random() < 0.3
+    raised = rng.random() < 0.25
     leading = int(rng.choice([0, 1, 2, 3], p=[0.62, 0.2, 0.12, 0.06]))
     uneven = rng.random() < 0.2
+    gains = _gains(rng, text)
+    blanks = _blanks(rng, text)
     bar = rng.uniform(0.55, 1.0)
-    width = int((len(text) + leading + 1) * (w + gap) + text.count(".") * slot + slant * h + h)
+    width = int(
+        (len(text) + leading + blanks + 1) * (w + gap) + text.count(".") * slot + slant * h + h
+    )
     lit, ghost = (
         np.zeros((int(h * 1.5) + 4, width), np.float32),
         np.zeros((int(h * 1.5) + 4, width), np.float32),
     )
     x, y0, boxes, tail = h * 0.3, h * 0.22, [], False
     ghost_dots = rng.random() < 0.5
-    for index, char in enumerate(" " * leading + text):
+    shown = " " * leading + text[: 1 if blanks else 0] + " " * blanks + text[1 if blanks else 0 :]
+    at = -1  # the character of `text` that is drawn
+    for char in shown:
+        at += char != " "
+        gain = gains[at] if char != " " else 1.0
         k = small if tail else 1.0
         top = y0 + (0.0 if raised else h * (1 - k))
         foot = top + h * k
         if char == ".":
             cx, cy = x - gap / 2 + slot / 2, y0 + h - dot / 2 + sink
-            _dot(lit, shape, cx, cy, dot, slant, 1.0)
+            _dot(lit, shape, cx, cy, dot, slant, gain)
             _dot(ghost, shape, cx, cy, dot, slant, 1.0)
             boxes.append((cx - dot / 2, cy - dot / 2, cx + dot / 2, cy + dot / 2))
             x += slot
@@ -308,13 +316,37 @@ def drawn_segments(rng: np.random.Generator, text: str, height: float) -> Line:
             poly = poly @ lean + place
             _fill(ghost, poly, 1.0)
             if name in table[char]:
-                _fill(lit, poly, rng.uniform(0.45, 1.0) if uneven and rng.random() < 0.3 else 1.0)
+                weak = (
+                    rng.uniform(0.45, 1.0) if uneven and gain == 1 and rng.random() < 0.3 else 1.0
+                )
+                _fill(lit, poly, weak * gain)
         if ghost_dots:
             _dot(ghost, shape, x + w * k + gap / 2, y0 + h - dot / 2 + sink, dot, slant, 1.0)
-        if index >= leading:
+        if char != " ":
             boxes.append((x + slant * h * k * 0.3, top, x + w * k + slant * h * k * 0.7, foot))
         x += (w + gap) * k
     return _finish(text, lit, ghost, boxes, y0, y0 + h)
+
+
+def _gains(rng: np.random.Generator, text: str) -> list[float]:
+    """How strongly each character is lit: now and then an end one or the point hardly is."""
+    gains = [1.0] * len(text)
+    if rng.random() < 0.08:
+        gains[0] = float(rng.uniform(0.4, 0.85))
+    if rng.random() < 0.08:
+        gains[-1] = float(rng.uniform(0.4, 0.85))
+    if "." in text and rng.random() < 0.15:
+        gains[text.index(".")] = float(rng.uniform(0.4, 0.9))
+    return gains
+
+
+def _blanks(rng: np.random.Generator, text: str) -> int:
+    """Unlit cells between a sign and its digits: the sign often has a place of its own."""
+    return (
+        int(rng.integers(1, 4))
+        if text[:1] == "-" and text[1:2] != "-" and rng.random() < 0.3
+        else 0
+    )
 
 
 def _finish(
@@ -346,7 +378,10 @@ def font_line(
     _, top, _, foot = face.getbbox("8")
     leading = "!" * int(rng.choice([0, 1, 2, 3], p=[0.6, 0.2, 0.12, 0.08])) if segmented else ""
     pad, extra = int(height * 0.3), float(rng.choice([0.0, height * rng.uniform(0, 0.15)]))
-    width = int(face.getlength(leading + shown) + 2 * pad + height * 0.5 + extra * (len(text) + 1))
+    gap = _blanks(rng, text) * face.getlength("8") if segmented else 0.0
+    width = int(
+        face.getlength(leading + shown) + gap + 2 * pad + height * 0.5 + extra * (len(text) + 1)
+    )
     size = (max(8, width), int(foot - top + 2 * pad + height * 0.15))
     lit, ghost = Image.new("L", size, 0), Image.new("L", size, 0)
     pen, pen_ghost = ImageDraw.Draw(lit), ImageDraw.Draw(ghost)
@@ -356,6 +391,7 @@ def font_line(
     boxes = []
     for index, char in enumerate(shown):
         x = start + face.getlength(shown[:index]) + extra * len(shown[:index].replace(".", ""))
+        x += gap if index else 0.0
         if char == "." and segmented and index:
             x -= extra  # the font's point belongs to the digit before it
         pen.text((x, pad - top), char, 255, font=face)
@@ -439,9 +475,9 @@ def dot_matrix(rng: np.random.Generator, text: str, height: float) -> Line:
 def line(rng: np.random.Generator, text: str, height: float) -> Line:
     """A line in a random make: drawn segments, the DSEG fonts, dots, or a text font."""
     make = rng.random()
-    if make < 0.62:
+    if make < 0.60:
         return drawn_segments(rng, text, height)
-    if make < 0.77:
+    if make < 0.75:
         return font_line(rng, text, height, str(rng.choice(segment_fonts("DSEG7"))), segmented=True)
     if make < 0.82:
         return font_line(

@@ -1,4 +1,4 @@
-"""The two networks. Layers are those that OpenCV's dnn runs: convolution, ReLU, addition, nearest
+"""The networks. Layers are those that OpenCV's dnn runs: convolution, ReLU, addition, nearest
 resize."""
 
 from __future__ import annotations
@@ -76,6 +76,49 @@ class Reader(nn.Module):
         for layer in self.along:
             x = x + layer(x)
         return self.head(x).squeeze(2)
+
+
+class SecondReader(nn.Module):
+    """A reader with the same input and output as `Reader` and another build, so that the two err
+    differently: no early loss of height, and neighbours seen through a coarser level, not by
+    dilation."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.body = nn.Sequential(
+            _conv(3, 32, 5, 2),  # 24 × 160
+            Residual(32),
+            _conv(32, 64, 3, 2),  # 12 × 80
+            Residual(64),
+            Residual(64),
+            _conv(64, 96, 3, (2, 1)),  # 6 × 80
+            Residual(96),
+            Residual(96),
+        )
+        self.squeeze = nn.Sequential(
+            nn.Conv2d(96, 208, (6, 1), bias=False), nn.BatchNorm2d(208), nn.ReLU(inplace=True)
+        )
+        self.near = Residual(208, (1, 3))
+        self.middle = nn.Sequential(_conv(208, 208, (1, 3), (1, 2)), Residual(208, (1, 3)))
+        self.far = nn.Sequential(_conv(208, 176, (1, 3), (1, 2)), Residual(176, (1, 3)))
+        self.up = nn.ModuleList([nn.Conv2d(176, 208, 1), nn.Conv2d(208, 208, 1)])
+        self.merge = _conv(208, 208, (1, 3))
+        self.head = nn.Conv2d(208, READER_CHANNELS, 1)
+
+    def forward(self, x: Tensor) -> Tensor:
+        near = self.near(self.squeeze(self.body(x)))
+        half = self.middle(near)
+        quarter = self.far(half)
+        y = half + _wider(self.up[0](quarter))
+        y = near + _wider(self.up[1](y))
+        return self.head(y + self.merge(y)).squeeze(2)
+
+
+def _wider(x: Tensor) -> Tensor:
+    return nn.functional.interpolate(x, scale_factor=(1.0, 2.0), mode="nearest")
+
+
+READERS: dict[str, type[nn.Module]] = {"reader": Reader, "reader2": SecondReader}
 
 
 class Finder(nn.Module):

@@ -111,9 +111,9 @@ LED_COLOURS = np.array(
 )
 
 
-def ink(rng: np.random.Generator) -> Ink:
+def ink(rng: np.random.Generator, lcd: bool = False) -> Ink:
     """Colours of an LCD (dark on light, or light on dark), an LED or a TFT panel."""
-    kind = rng.random()
+    kind = 0.0 if lcd else rng.random()
     if kind < 0.66:
         ground = LCD_GROUNDS[rng.integers(len(LCD_GROUNDS))] * rng.uniform(0.45, 1.1) + rng.normal(
             0, 14, 3
@@ -348,13 +348,27 @@ def _beside(rng: np.random.Generator, layout: _Layout, main: Marked, h: float) -
     layout.sign(printed(rng, words, size), x, y, words)
 
 
-def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -> Panel:
+def panel(
+    rng: np.random.Generator,
+    height: float = 56,
+    surround: float = 1.0,
+    meter: bool = False,
+    word: str | None = None,
+) -> Panel:
     """A panel whose main line has digits `height` px tall; `surround` scales how much bezel and
-    body comes along."""
+    body comes along. A `meter` is a utility meter's LCD. A `word` stands in the main
+    line's place, if given."""
     h = height
+    if not (meter or word) and rng.random() < 0.035:
+        return drums(rng, h, surround)
     layout = _Layout(rng, h)
-    main_text = text.reading(rng)
-    main_line = glyphs.line(rng, main_text, h)
+    main_text = text.meter(rng) if meter else text.reading(rng)
+    if word:
+        main_line = glyphs.word(rng, word, h)
+    elif meter:
+        main_line = glyphs.drawn_segments(rng, main_text, h)
+    else:
+        main_line = glyphs.line(rng, main_text, h)
     layout.place(main_line, 0, 0, reading=True)
     main = layout.readings[0]
     wide = main.quad[1, 0]
@@ -406,10 +420,78 @@ def panel(rng: np.random.Generator, height: float = 56, surround: float = 1.0) -
             layout.sign(printed(rng, words, size), x, y, words if gain == 1.0 else None, gain)
     if rng.random() < 0.06:  # a minus or low-battery sign in front, on its own
         layout.sign(_symbol(rng, max(5, int(h * 0.3))), -h * rng.uniform(1.4, 2.2), h * 0.3, None)
-    return _compose(rng, layout, h, surround)
+    return _compose(rng, layout, h, surround, ink(rng, meter))
 
 
-def _compose(rng: np.random.Generator, layout: _Layout, h: float, surround: float) -> Panel:
+def drums(rng: np.random.Generator, height: float, surround: float) -> Panel:
+    """A counter of rolling drums behind windows, its decimals often red."""
+    h = height
+    shown = text.meter(rng)
+    whole, _, decimals = shown.partition(".")
+    fonts = glyphs.print_fonts()
+    font = fonts[int(rng.integers(len(fonts)))]
+    cell_w, cell_h = h * rng.uniform(0.72, 1.05), h * rng.uniform(1.15, 1.7)
+    gap = cell_w * rng.choice([0.0, rng.uniform(0.02, 0.3)])
+    point = h * rng.uniform(0.12, 0.3) if decimals else 0.0
+    rim = [h * (0.15 + surround * value) for value in rng.gamma(1.4, 0.3, 4)]
+    count = len(whole) + len(decimals)
+    width, tall = (
+        int(rim[0] + rim[2] + count * (cell_w + gap) + point + h * 0.2),
+        int(rim[1] + rim[3] + cell_h),
+    )
+    picture = np.empty((tall, width, 3), np.float32)
+    picture[:] = body_colour(rng)
+    dark = np.full(3, rng.uniform(5, 70), np.float32) + colour(rng, 0, 14)
+    light = np.full(3, rng.uniform(170, 250), np.float32) + colour(rng, -14, 14)
+    red = np.array([rng.uniform(150, 230), rng.uniform(10, 60), rng.uniform(10, 60)], np.float32)
+    ground, lit = (dark, light) if rng.random() < 0.75 else (light, dark)
+    red_drum = rng.random() < 0.5
+    roll = rng.uniform(-0.22, 0.22) if rng.random() < 0.5 else 0.0
+    x, top, boxes = rim[0], rim[1], []
+    for index, digit in enumerate(whole + decimals):
+        if decimals and index == len(whole):
+            size = max(2, int(point * 0.6))
+            spot = np.zeros((size * 2, size + 2), np.float32)
+            cv2.circle(
+                spot, (size // 2 + 1, size // 2 + 1), max(1, size // 2), 1.0, -1, cv2.LINE_AA
+            )
+            y, middle = top + cell_h - size * 1.3, x + (point - gap) / 2
+            shade = light if picture[0, 0].mean() < 120 else dark
+            paint(picture, spot, middle - size / 2 - 1, y, shade)
+            boxes.append((middle - size / 2, y, middle + size / 2, y + size))
+            x += point
+        drum, figure = ground, lit
+        if decimals and index >= len(whole):
+            drum, figure = (red, light) if red_drum else (ground, red)
+        window = np.ones((int(cell_h), int(cell_w), 1), np.float32) * drum
+        turned = roll if index == count - 1 else 0.0
+        for step in (-1, 0, 1):
+            mask = glyphs.text_mask(font, str((int(digit) + step) % 10), h)
+            y = (cell_h - h) / 2 + (step + turned) * cell_h * 0.95
+            paint(window, mask, (cell_w - mask.shape[1]) / 2, y, figure)
+        if rng.random() < 0.6:  # the drum's curve
+            arc = np.sin(np.linspace(0.25, np.pi - 0.25, window.shape[0]))
+            window *= (0.45 + 0.55 * arc)[:, None, None].astype(np.float32)
+        picture[int(top) : int(top) + window.shape[0], int(x) : int(x) + window.shape[1]] = window
+        y = top + (cell_h - h) / 2
+        boxes.append((x + cell_w * 0.1, y, x + cell_w * 0.9, y + h))
+        x += cell_w + gap
+    foot = top + (cell_h + h) / 2
+    marked = Marked(shown, _quad(rim[0], foot - h, x - gap, foot), np.array(boxes, np.float32))
+    units = []
+    words = str(rng.choice(["m³", "kWh", "l", "m"]))
+    sign = printed(rng, words, h * rng.uniform(0.3, 0.6))
+    if x + sign.shape[1] < width:
+        paint(picture, sign, x, foot - sign.shape[0], light if picture[0, 0].mean() < 120 else dark)
+        units.append(Marked(words, _quad(x, foot - sign.shape[0], x + sign.shape[1], foot)))
+    glass = (int(rim[0] - h * 0.1), int(top), int(x + h * 0.1), int(top + cell_h))
+    _captions(rng, picture, glass, h, np.ones(picture.shape[:2], np.float32), 2)
+    return Panel(picture, glass, [marked], units)
+
+
+def _compose(
+    rng: np.random.Generator, layout: _Layout, h: float, surround: float, inks: Ink
+) -> Panel:
     pad = [
         int(h * value) for value in rng.gamma(1.5, 0.22, 4) + 0.06
     ]  # left, top, right, bottom, glass
@@ -425,7 +507,7 @@ def _compose(rng: np.random.Generator, layout: _Layout, h: float, surround: floa
         _stamp(lit, mask, ox + x, oy + y, gain)
         _stamp(ghost, mask if shadow is None else shadow, ox + x, oy + y)
     glass = (rim[0], rim[1], width - rim[2], height - rim[3])
-    picture = _coloured(rng, lit, ghost, ink(rng), h)
+    picture = _coloured(rng, lit, ghost, inks, h)
     _frame(rng, picture, glass, h)
     shift = np.array([ox, oy], np.float32)
     for marked in layout.readings + layout.units:
@@ -507,15 +589,31 @@ def _frame(
         picture[top : top + deep, left:right] *= np.linspace(rng.uniform(0.4, 0.9), 1, deep)[
             : max(0, min(deep, height - top)), None, None
         ]
-    for _ in range(int(rng.choice([0, 1, 2, 3], p=[0.4, 0.3, 0.2, 0.1]))):
+    _captions(
+        rng, picture, glass, h, outside, int(rng.choice([0, 1, 2, 3], p=[0.35, 0.3, 0.2, 0.15]))
+    )
+
+
+def _captions(
+    rng: np.random.Generator,
+    picture: np.ndarray,
+    glass: tuple[int, int, int, int],
+    h: float,
+    outside: np.ndarray,
+    count: int,
+) -> None:
+    """Printed captions above and below the glass, where `outside` is 1."""
+    width, body = picture.shape[1], picture[0, 0].mean()
+    _, top, _, bottom = glass
+    for _ in range(count):
         words = text.caption(rng)
-        mask = printed(rng, words, h * rng.uniform(0.2, 0.7))
+        mask = printed(
+            rng, words, h * (rng.uniform(0.2, 0.7) if rng.random() < 0.8 else rng.uniform(0.6, 1.1))
+        )
         spare = bottom + h * 0.1 if rng.random() < 0.6 else top - mask.shape[0] - h * 0.1
         x, y = int(rng.uniform(0, max(1, width - mask.shape[1]))), int(spare)
         shade = (
-            np.full(3, 235 if body.mean() < 120 else 20, np.float32)
-            if rng.random() < 0.7
-            else colour(rng)
+            np.full(3, 235 if body < 120 else 20, np.float32) if rng.random() < 0.7 else colour(rng)
         )
         rows, columns = slice(max(0, y), max(0, y + mask.shape[0])), slice(x, x + mask.shape[1])
         kept = outside[rows, columns]

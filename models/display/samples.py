@@ -78,7 +78,7 @@ def _window(
     h = bottom - top
     style = rng.random()
     if style < 0.62:  # as a finder or a careful hand cuts it
-        x0, x1 = left - h * rng.uniform(-0.03, 0.7), right + h * rng.uniform(-0.03, 0.7)
+        x0, x1 = left - h * rng.uniform(-0.06, 0.7), right + h * rng.uniform(-0.06, 0.7)
         y0, y1 = top - h * rng.uniform(-0.04, 0.35), bottom + h * rng.uniform(-0.04, 0.35)
     elif style < 0.9:  # generous
         x0, x1 = left - h * rng.uniform(0.1, 3.0), right + h * rng.uniform(0.1, 1.8)
@@ -100,13 +100,80 @@ def _window(
     return x0, y0, x1, y1
 
 
+def _fault(rng: np.random.Generator, shown: Panel, target: Marked) -> None:
+    """What makes single characters hard: glare over an end one, specks that are no point."""
+    (left, top), (right, bottom) = target.quad[0], target.quad[2]
+    h, w = bottom - top, shown.picture.shape[1]
+    if rng.random() < 0.12:  # bright from one end on, up to a soft edge within the first digits
+        first = rng.random() < 0.65
+        edge = left + h * rng.uniform(-0.3, 0.75) if first else right - h * rng.uniform(-0.3, 0.75)
+        soft = h * rng.uniform(0.05, 0.6)
+        x = (np.arange(w, dtype=np.float32) - edge) / soft
+        lean = rng.uniform(-0.6, 0.6) * (np.arange(len(shown.picture)) - top)[:, None] / soft
+        cover = np.clip(0.5 - (x if first else -x)[None] + lean, 0, 1).astype(np.float32)
+        tone = np.full(3, rng.uniform(190, 275), np.float32)
+        shown.picture += (cover * rng.uniform(0.25, 0.75))[..., None] * (tone - shown.picture)
+    if rng.random() < 0.06:  # specks: of any tone between the lines' ends, not where a point stands
+        for _ in range(int(rng.integers(1, 4))):
+            at = (rng.uniform(left, right), top + h * rng.uniform(-0.1, 0.82))
+            size, tone = h * rng.uniform(0.02, 0.07), [float(v) for v in colour(rng)]
+            cv2.circle(
+                shown.picture, (int(at[0]), int(at[1])), max(1, int(size)), tone, -1, cv2.LINE_AA
+            )
+
+
+def _lost(picture: np.ndarray, ends: np.ndarray, shown: str) -> bool:
+    """Whether a character can't be seen at all: its label would teach guessing."""
+    grey = cv2.GaussianBlur(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), (0, 0), len(picture) / 40)
+    high = float(np.median(ends[:, 1, 1] - ends[:, 0, 1]))
+    for (above, below), char in zip(ends, shown, strict=True):
+        middle, half = (above + below) / 2, high * (0.13 if char in ".:" else 0.28)
+        y0, y1 = min(above[1], middle[1] - half), max(below[1], middle[1] + half)
+        rows = slice(max(0, int(y0)), max(1, int(y1) + 1))
+        columns = slice(max(0, int(middle[0] - half)), max(1, int(middle[0] + half) + 1))
+        patch = grey[rows, columns]
+        if patch.size and int(patch.max()) - int(patch.min()) < 9:
+            return True
+    return False
+
+
+def _word(rng: np.random.Generator) -> str:
+    """A word that can't be taken for digits or for a state such as Lo."""
+    words = [word for word in text.UNITS + text.STATES_SHOWN if set(word) & set("MWKVNATPUR%k")]
+    letters = list("ACDKMNPRTUVWXY")
+    if rng.random() < 0.5:
+        return str(rng.choice(words))
+    return str(rng.choice(list("KMNVWX"))) + "".join(rng.choice(letters, int(rng.integers(1, 5))))
+
+
+def _nothing(rng: np.random.Generator, severity: float) -> Crop:
+    """A crop without a reading: a surface, or printed words."""
+    h = int(np.exp(rng.uniform(np.log(18), np.log(84))))
+    w = int(h * rng.uniform(1.2, 6.5))
+    picture = _backdrop(rng, h, w)
+    if rng.random() < 0.6:
+        words = str(rng.choice([word for word in text.CAPTIONS if word.replace(" ", "").isalpha()]))
+        mask = printed(rng, words, h * rng.uniform(0.4, 0.8))
+        paint(picture, mask, w * rng.uniform(-0.1, 0.15), h * rng.uniform(0.1, 0.3), colour(rng))
+    shot = camera.shoot(rng, picture, h / 44, severity)
+    return Crop(shot, "", np.zeros(0), np.zeros(0), np.zeros(0))
+
+
 def crop(rng: np.random.Generator, severity: float = 1.0) -> Crop:
     """One display line as a photographed crop with its characters' places."""
+    if rng.random() < 0.02:
+        return _nothing(rng, severity)
+    meter = rng.random() < 0.2
+    word = _word(rng) if not meter and rng.random() < 0.025 else None
     while True:
         out_height = int(np.exp(rng.uniform(np.log(18), np.log(84))))
+        if meter:
+            out_height = int(rng.uniform(24, 48))
         digit = max(12.0, out_height * rng.uniform(0.62, 0.95))
-        shown = panel(rng, digit, surround=float(rng.choice([0.3, 1.0])))
-        target = shown.readings[0 if rng.random() < 0.7 else int(rng.integers(len(shown.readings)))]
+        shown = panel(rng, digit, float(rng.choice([0.3, 1.0])), meter, word)
+        target = shown.readings[
+            0 if word or rng.random() < 0.7 else int(rng.integers(len(shown.readings)))
+        ]
         if len(target.text) > LONGEST or target.quad[2, 1] - target.quad[0, 1] < 9:
             continue
         if rng.random() < 0.03 and shown.units:  # no reading here: letters only
@@ -118,9 +185,17 @@ def crop(rng: np.random.Generator, severity: float = 1.0) -> Crop:
             ):
                 picture = _shoot_window(rng, shown.picture, _around(unit), out_height, severity)[0]
                 return Crop(picture, "", np.zeros(0), np.zeros(0), np.zeros(0))
+        _fault(rng, shown, target)
         picture, matrix = _shoot_window(
-            rng, shown.picture, _window(rng, shown, target), out_height, severity
+            rng,
+            shown.picture,
+            _window(rng, shown, target),
+            out_height,
+            severity,
+            float(rng.uniform(5.2, 7.6)) if meter and rng.random() < 0.75 else None,
         )
+        if word:
+            return Crop(picture, "", np.zeros(0), np.zeros(0), np.zeros(0))
         h, w = picture.shape[:2]
         middle = (target.boxes[:, 0] + target.boxes[:, 2]) / 2
         ends = np.stack(
@@ -130,6 +205,8 @@ def crop(rng: np.random.Generator, severity: float = 1.0) -> Crop:
         placed = cv2.perspectiveTransform(ends.astype(np.float32), matrix)
         xs = placed[:, :, 0].mean(1) / w
         if (xs <= 0.004).any() or (xs >= 0.996).any():
+            continue
+        if _lost(picture, placed, target.text) and rng.random() < 0.95:
             continue
         return Crop(picture, target.text, xs, placed[:, 0, 1] / h, placed[:, 1, 1] / h)
 
@@ -146,19 +223,21 @@ def _shoot_window(
     window: tuple[float, float, float, float],
     out_height: int,
     severity: float,
+    aspect: float | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """The window of a panel, tilted and photographed; with the matrix from panel to crop px."""
+    """The window of a panel, tilted and photographed; with the matrix from panel to crop px. With
+    an `aspect` it is stretched to that, whatever it was: some archives of pictures do so."""
     x0, y0, x1, y1 = window
     stretch = float(
         np.exp(np.clip(rng.normal(0.05, 0.2), -0.5, 0.6))
         if rng.random() < 0.7
         else rng.uniform(1.2, 2.7)
     )
+    if aspect is not None:
+        stretch = float(np.clip(aspect * (y1 - y0) / (x1 - x0), 0.6, 2.8))
     w, h = int(np.clip(out_height * (x1 - x0) / (y1 - y0) * stretch, 14, 640)), out_height
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], np.float32)
     tilt = np.deg2rad(rng.normal(0, 2.2) if rng.random() < 0.85 else rng.uniform(-8, 8))
-    # tilt of the text within the crop: limit its rise over the crop's length to a share of the
-    # height tilt = float(np.clip(tilt, -0.35 * h / w, 0.35 * h / w)) if w > h else float(tilt)
     centre = corners.mean(0)
     moved = (corners - centre) @ _rotation(tilt).T + centre
     moved += rng.normal(0, 0.03 * (y1 - y0), (4, 2))
@@ -363,6 +442,32 @@ def _keys(
             )
 
 
+def _plate(rng: np.random.Generator, picture: np.ndarray, x: float, y: float) -> None:
+    """A rating plate or a sticker: lines of print with numbers in them, bars; no display."""
+    size = FINDER_SIZE
+    w, h = int(size * rng.uniform(0.1, 0.4)), int(size * rng.uniform(0.05, 0.25))
+    light = rng.random() < 0.75
+    tone = np.full(3, rng.uniform(190, 250) if light else rng.uniform(10, 80), np.float32)
+    label = np.ones((h, w, 1), np.float32) * (tone + colour(rng, -20, 5))
+    shade = np.full(3, 25 if light else 225, np.float32) + colour(rng, -10, 10)
+    row, lines = h * 0.06, int(rng.integers(1, 6))
+    line_h = h / (lines + 0.3)
+    for _ in range(lines):
+        words = text.caption(rng)
+        if rng.random() < 0.4:
+            words += " " + str(rng.choice(["V", "No", "A", "Hz", "rev/kWh", "kPa", ":"]))
+        if rng.random() < 0.1:
+            bars = np.repeat(rng.random(w // 2) < 0.5, 2).astype(np.float32)
+            mask = np.tile(bars, (max(2, int(line_h * 0.7)), 1))
+        else:
+            mask = printed(rng, words, line_h * rng.uniform(0.45, 0.75))
+        paint(label, mask, w * rng.uniform(0.02, 0.2), row, shade)
+        row += line_h
+    x0, y0 = max(0, int(x)), max(0, int(y))
+    room = picture[y0 : y0 + h, x0 : x0 + w]
+    room[:] = label[: room.shape[0], : room.shape[1]]
+
+
 def _shrunk(shown: Panel, w: int, h: int) -> Panel:
     """The panel made small enough for a scene of w × h px."""
     ph, pw = shown.picture.shape[:2]
@@ -385,6 +490,13 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
         picture = shown.picture
         quads = [m.quad for m in shown.readings + shown.units]
         kinds = [1] * len(shown.readings) + [2] * len(shown.units)
+        if rng.random() < 0.35:  # nothing but the digits
+            corners = np.concatenate([m.quad for m in shown.readings])
+            margin = digit * rng.uniform(0.02, 0.5, 4)
+            x0, y0 = np.maximum(corners.min(0) - margin[:2], 0).astype(int)
+            x1, y1 = (corners.max(0) + margin[2:]).astype(int)
+            picture = np.ascontiguousarray(picture[y0:y1, x0:x1])
+            quads = [quad - np.array((x0, y0), np.float32) for quad in quads]
         return picture, quads, kinds
     aspect = float(rng.choice([4 / 3, 3 / 4, 1.0, 16 / 9, 9 / 16], p=[0.35, 0.25, 0.15, 0.15, 0.1]))
     w, h = (size, int(size / aspect)) if aspect >= 1 else (int(size * aspect), size)
@@ -394,7 +506,6 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
     if rng.random() < 0.75:  # an instrument's body
         bw, bh = w * rng.uniform(0.3, 1.2), h * rng.uniform(0.3, 1.2)
         bx, by = w * rng.uniform(0.25, 0.75) - bw / 2, h * rng.uniform(0.25, 0.75) - bh / 2
-        (bx, by, bx + bw, by + bh)
         mask = np.zeros((h, w), np.float32)
         cv2.rectangle(mask, (int(bx), int(by)), (int(bx + bw), int(by + bh)), 1.0, -1)
         if rng.random() < 0.5:
@@ -415,6 +526,8 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
         for _ in range(int(rng.integers(0, 7))):
             words = printed(rng, text.caption(rng), rng.uniform(4, 0.08 * size))
             paint(picture, words, rng.uniform(bx, bx + bw), rng.uniform(by, by + bh), colour(rng))
+        for _ in range(int(rng.choice([0, 1, 2], p=[0.65, 0.25, 0.1]))):
+            _plate(rng, picture, rng.uniform(bx, bx + bw), rng.uniform(by, by + bh))
         for _ in range(int(rng.integers(0, 5))):  # screws
             cv2.circle(
                 picture,
@@ -429,11 +542,18 @@ def _upright(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray], li
     glasses: list[tuple[float, float, float, float]] = []
     wanted = int(rng.choice([0, 1, 2, 3, 4], p=[0.05, 0.62, 0.2, 0.08, 0.05]))
     x_mid, y_mid = w * rng.uniform(0.3, 0.7), h * rng.uniform(0.3, 0.7)
-    first = float(np.exp(rng.uniform(np.log(0.026), np.log(0.33)))) * size
+    first = float(np.exp(rng.uniform(np.log(0.021), np.log(0.36)))) * size
     for index in range(wanted):
         digit = first if index == 0 else first * rng.uniform(0.35, 1.1)
         shown = _shrunk(
-            panel(rng, max(9.0, digit), surround=float(rng.choice([0.1, 0.5, 1.2]))), w, h
+            panel(
+                rng,
+                max(9.0, digit),
+                surround=float(rng.choice([0.1, 0.5, 1.2])),
+                meter=rng.random() < 0.15,
+            ),
+            w,
+            h,
         )
         ph, pw = shown.picture.shape[:2]
         for _ in range(6):

@@ -179,6 +179,17 @@ def _digits(rng: np.random.Generator, count: int) -> str:
     return "".join(str(digit) for digit in rng.integers(0, 10, count))
 
 
+def meter(rng: np.random.Generator) -> str:
+    """What a utility meter counts: four to seven digits, often from zeros on, one decimal or
+    none."""
+    text = _digits(rng, int(rng.choice([4, 5, 6, 7], p=[0.2, 0.3, 0.3, 0.2])))
+    if rng.random() < 0.5:
+        zeros = int(rng.integers(1, 4))
+        text = "0" * zeros + text[zeros:]
+    decimals = int(rng.choice([0, 1, 2, 3], p=[0.4, 0.48, 0.08, 0.04]))
+    return text[:-decimals] + "." + text[-decimals:] if decimals else text
+
+
 def reading(rng: np.random.Generator) -> str:
     """One display's characters, drawn from the families of instruments met in the field."""
     family = rng.random()

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import time
+import faulthandler
 
-import numpy as np
 import torch
 from torch import Tensor
 from torch.nn import functional
 
 from models.display import samples
-from models.display.chunks import scene_chunk
 from models.display.feed import Feed
 from models.display.nets import Finder
-from models.display.train_common import Averaged, arguments, photometric, rate_at, save
+from models.display.train_common import Averaged, Course, arguments, rate_at, resume, save
+from models.display.vary import photometric
 
 CELL = 4
 UNIT = 16.0
@@ -30,7 +29,7 @@ def moved(pictures: Tensor, quads: Tensor, kinds: Tensor) -> tuple[Tensor, Tenso
     n, size = len(pictures), pictures.shape[-1]
     device = pictures.device
     quarter = torch.multinomial(
-        torch.tensor([0.6, 0.14, 0.12, 0.14], device=device), n, replacement=True
+        torch.tensor([0.55, 0.14, 0.17, 0.14], device=device), n, replacement=True
     )
     small = torch.where(
         torch.rand(n, device=device) < 0.85,
@@ -155,43 +154,65 @@ def losses(out: Tensor, aim: dict[str, Tensor]) -> tuple[Tensor, dict[str, Tenso
     parts["edges"] = (edges * each).sum() / norm
     away = (out[:, 6:8] - aim["direction"]).abs().sum(1)
     parts["direction"] = (away * each).sum() / norm
-    return scores + parts["edges"] + parts["direction"], parts
+    return scores + parts["edges"] + 1.5 * parts["direction"], parts
+
+
+@torch.no_grad()
+def quality(out: Tensor, aim: dict[str, Tensor]) -> str:
+    """Shares of the reading cells that score and point rightly, and of the others that score."""
+    reading = aim["kind"] == 1
+    count = reading.sum().clamp(min=1)
+    scored = out[:, 0] > 0
+    ahead = (torch.nn.functional.normalize(out[:, 6:8], dim=1) * aim["direction"]).sum(1)
+    figures = {
+        "seen": (scored & reading).sum() / count,
+        "false": (scored & (aim["kind"] != 1) & (aim["kind"] != 3)).sum() / count,
+        "ahead": ((ahead > 0.9) & reading).sum() / count,
+        "reversed": ((ahead < -0.5) & reading).sum() / count,
+    }
+    return "  ".join(f"{name} {float(value):.3f}" for name, value in figures.items())
 
 
 def main() -> None:
-    options = arguments(__doc__ or "", workers=10, batch=64)
+    options = arguments(__doc__ or "", workers=10, batch=64).parse_args()
+    faulthandler.dump_traceback_later(60 + options.seconds, exit=True)  # it ends, whatever happens
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     torch.backends.cudnn.benchmark = True
-    capacity = options.capacity or (60_000 if device.type == "cuda" else 400)
-    feed = Feed("scene", options.workers, options.seed + 500, capacity, device, 16)
-    held = scene_chunk(
-        np.random.default_rng(20_002), options.held or 96, 0.8
-    )  # never trained on: another seed
+    feed = Feed(
+        "scene",
+        options.workers,
+        options.seed + 500,
+        options.capacity or (45_000 if device.type == "cuda" else 400),
+        device,
+        options.seconds,
+        options.held or 160,
+        20_002,  # a seed that no training draws from
+        spool=options.spool,
+    )
     net = Finder().to(device)
     if options.resume:
-        net.load_state_dict(torch.load(options.resume, map_location=device)["averaged"])
+        resume(net, options.resume)
     averaged = Averaged(net, keep=0.998)
-    print("parameters", sum(p.numel() for p in net.parameters()), flush=True)
+    print("finder parameters", sum(p.numel() for p in net.parameters()), flush=True)
     net = net.to(memory_format=torch.channels_last)
     optimiser = torch.optim.AdamW(net.parameters(), options.rate, weight_decay=2e-2)
-    feed.fill(4 * options.batch)
-    check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
-    check_pictures, quads, kinds = moved(
-        check["picture"].permute(0, 3, 1, 2).float(), check["quads"], check["kinds"]
-    )
-    aim_check = targets(quads, kinds, samples.FINDER_SIZE)
-    start = told = time.monotonic()
+    feed.fill(2 * options.batch)
+    course = Course(options)
+    check: tuple[Tensor, dict[str, Tensor]] | None = None
     steps, sums = 0, {}
-    while (share := (time.monotonic() - start) / options.seconds) < 1:
-        feed.take_in()
+    facts = {"seed": options.seed, "batch": options.batch, "rate": options.rate}
+    while (share := course.share) < 1:
+        if steps % 4 == 0:
+            feed.take_in()
         for group in optimiser.param_groups:
             group["lr"] = rate_at(share, options.rate)
         batch = feed.batch(options.batch)
         pictures, quads, kinds = moved(
             batch["picture"].permute(0, 3, 1, 2).float(), batch["quads"], batch["kinds"]
         )
-        pictures = photometric(pictures) / 127.5 - 1
+        with torch.no_grad():
+            pictures = photometric(pictures) / 127.5 - 1
         aim = targets(quads, kinds, samples.FINDER_SIZE)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             out = net(pictures.contiguous(memory_format=torch.channels_last))
@@ -203,35 +224,33 @@ def main() -> None:
         averaged.update(net)
         steps += 1
         for name, value in parts.items():
-            sums[name] = sums.get(name, 0) * 0.98 + value.detach() * 0.02
-        if time.monotonic() - told > 20:
-            told = time.monotonic()
-            with torch.no_grad():
-                out = averaged.net(check_pictures / 127.5 - 1)
-                _, kept = losses(out, aim_check)
-            told_parts = "  ".join(
-                f"{name} {float(value):.3f} ({float(kept[name]):.3f} held)"
-                for name, value in sums.items()
-            )
+            sums[name] = sums.get(name, value.detach()) * 0.98 + value.detach() * 0.02
+        if course.telling():
+            held_figures = ""
+            if check is None and (held := feed.held()) is not None:
+                kept = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
+                seen, quads, kinds = moved(
+                    kept["picture"].permute(0, 3, 1, 2).float(), kept["quads"], kept["kinds"]
+                )
+                check = seen / 127.5 - 1, targets(quads, kinds, samples.FINDER_SIZE)
+            if check is not None:
+                with torch.no_grad():
+                    held_figures = quality(averaged.net(check[0]).float(), check[1])
+            told_parts = "  ".join(f"{name} {float(value):.3f}" for name, value in sums.items())
             print(
-                f"finder {told - start:4.0f} s  steps {steps}  scenes {feed.made}  {told_parts}",
+                f"finder {course.elapsed:4.0f} s  steps {steps}  scenes {feed.made}  "
+                f"held: {held_figures}  {told_parts}",
                 flush=True,
             )
-            save(
-                options.out / "finder.pt",
-                net,
-                averaged,
-                {"steps": steps, "samples": feed.made, "seed": options.seed},
-            )
-    save(
-        options.out / "finder.pt",
-        net,
-        averaged,
-        {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch},
-    )
+        if course.saving():
+            facts |= {"steps": steps, "samples": feed.made}
+            save(options.out / "finder.pt", averaged, facts)
+    facts |= {"steps": steps, "samples": feed.made}
+    save(options.out / "finder.pt", averaged, facts)
     print(
         f"finder done: {steps} steps of {options.batch}, {feed.made} different scenes", flush=True
     )
+    faulthandler.cancel_dump_traceback_later()
     feed.close()
 
 

@@ -1,8 +1,9 @@
-"""Train the reader: `python -m models.display.train_reader --seconds 300 --out FOLDER`."""
+"""Train a reader: `python -m models.display.train_reader --seconds 300 --out FOLDER [--net
+reader2]`."""
 
 from __future__ import annotations
 
-import time
+import faulthandler
 
 import numpy as np
 import torch
@@ -10,26 +11,30 @@ from torch import Tensor
 from torch.nn import functional
 
 from models.display import samples
-from models.display.chunks import crop_chunk
 from models.display.feed import Feed
-from models.display.nets import CTC_CLASSES, Reader
+from models.display.nets import CTC_CLASSES, READERS
 from models.display.text import ALPHABET
-from models.display.train_common import Averaged, arguments, photometric, rate_at, save
+from models.display.train_common import Averaged, Course, arguments, rate_at, resume, save
+from models.display.vary import photometric, shifted
 
 FRAMES = samples.READER_WIDTH // 4
 
 
-def prepare(batch: dict[str, Tensor], vary: bool) -> Tensor:
-    """Network input (n, 3, 48, 320) of stored samples, normalised as `samples.normalise` does."""
+def prepare(
+    batch: dict[str, Tensor], vary: bool, grey_share: float = 0.2
+) -> tuple[Tensor, dict[str, Tensor]]:
+    """Network input (n, 3, 48, 320) of stored samples, normalised as `samples.normalise` does, and
+    the labels, places and widths that go with it."""
     x = batch["picture"].permute(0, 3, 1, 2).float()
     if vary:
-        x = photometric(x)
+        batch, x = shifted(batch, x)
+        x = photometric(x, grey_share)
     width = batch["width"].to(x.device)[:, None, None, None]
     inside = (torch.arange(samples.READER_WIDTH, device=x.device) < width).float()
     count = width * samples.READER_HEIGHT
     x = (x - (x * inside).sum((2, 3), keepdim=True) / count) * inside
     deviation = ((x * x).sum((1, 2, 3), keepdim=True) / (3 * count)).sqrt()
-    return x / (deviation + 4.0)
+    return x / (deviation + 4.0), batch
 
 
 def losses(
@@ -78,42 +83,54 @@ def greedy(logits: np.ndarray) -> str:
     return "".join(ALPHABET[best[t] - 1] for t in changed if best[t])
 
 
+def right(logits: np.ndarray, labels: np.ndarray) -> np.ndarray:
+    """Which of the outputs (n, channels, frames) read exactly as labelled."""
+    wanted = ["".join(ALPHABET[i - 1] for i in label if i) for label in labels]
+    return np.array([greedy(row) == text for row, text in zip(logits, wanted, strict=True)])
+
+
 def main() -> None:
-    options = arguments(__doc__ or "", workers=6, batch=512)
+    parser = arguments(__doc__ or "", workers=6, batch=512)
+    parser.add_argument("--net", choices=READERS, default="reader")
+    options = parser.parse_args()
+    faulthandler.dump_traceback_later(60 + options.seconds, exit=True)  # it ends, whatever happens
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     torch.backends.cudnn.benchmark = True
-    capacity = options.capacity or (400_000 if device.type == "cuda" else 4000)
     feed = Feed(
         "crop",
         options.workers,
         options.seed,
-        capacity,
+        options.capacity or (300_000 if device.type == "cuda" else 4000),
         device,
-        64,
-        easy=0 if options.resume else 12_000,
+        options.seconds,
+        options.held or 1000,
+        20_001,  # a seed that no training draws from
+        easy=0 if options.resume else 2000,
+        spool=options.spool,
     )
-    held = crop_chunk(
-        np.random.default_rng(20_001), options.held or 500, 0.8
-    )  # never trained on: another seed
-    net = Reader().to(device)
+    net = READERS[options.net]().to(device)
     if options.resume:
-        net.load_state_dict(torch.load(options.resume, map_location=device)["averaged"])
+        resume(net, options.resume)
     averaged = Averaged(net)
-    print("parameters", sum(p.numel() for p in net.parameters()), flush=True)
+    print(options.net, "parameters", sum(p.numel() for p in net.parameters()), flush=True)
     net = net.to(memory_format=torch.channels_last)
     optimiser = torch.optim.AdamW(net.parameters(), options.rate, weight_decay=2e-2)
-    check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
-    feed.fill(6 * options.batch)
-    start = told = time.monotonic()
+    grey_share = 0.2 if options.net == "reader" else 0.5  # so that the two see different pictures
+    feed.fill(4 * options.batch if not options.resume else options.batch)
+    course = Course(options)
+    check: dict[str, Tensor] | None = None
     steps, sums = 0, {}
-    while (share := (time.monotonic() - start) / options.seconds) < 1:
-        feed.take_in()
+    facts = {"seed": options.seed, "batch": options.batch, "rate": options.rate}
+    while (share := course.share) < 1:
+        if steps % 8 == 0:
+            feed.take_in()
         for group in optimiser.param_groups:
             group["lr"] = rate_at(share, options.rate)
-        batch = feed.batch(options.batch)
+        with torch.no_grad():
+            pictures, batch = prepare(feed.batch(options.batch), True, grey_share)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
-            out = net(prepare(batch, vary=True).contiguous(memory_format=torch.channels_last))
+            out = net(pictures.contiguous(memory_format=torch.channels_last))
         total, parts = losses(out, batch, 1.0 if options.resume else min(1.0, 0.05 + 4 * share))
         optimiser.zero_grad(set_to_none=True)
         total.backward()
@@ -122,35 +139,32 @@ def main() -> None:
         averaged.update(net)
         steps += 1
         for name, value in parts.items():
-            sums[name] = sums.get(name, 0) * 0.98 + value.detach() * 0.02
-        if time.monotonic() - told > 20:
-            told = time.monotonic()
-            with torch.no_grad():
-                logits = averaged.net(prepare(check, vary=False)).float().cpu().numpy()
-            right = 0
-            for row, label in zip(logits, held["label"], strict=True):
-                right += greedy(row) == "".join(ALPHABET[i - 1] for i in label if i)
+            sums[name] = sums.get(name, value.detach()) * 0.98 + value.detach() * 0.02
+        if course.telling():
+            exact = ""
+            if check is None and (held := feed.held()) is not None:
+                check = {name: torch.from_numpy(rows).to(device) for name, rows in held.items()}
+            if check is not None:
+                with torch.no_grad():
+                    logits = averaged.net(prepare(check, False)[0]).float().cpu().numpy()
+                share_right = right(logits, check["label"].cpu().numpy()).mean()
+                exact = f"exact on held drawings {share_right:.3f}"
             told_parts = "  ".join(f"{name} {float(value):.3f}" for name, value in sums.items())
             print(
-                f"reader {told - start:4.0f} s  steps {steps}  samples {feed.made}  "
-                f"exact on held synthetic {right / len(logits):.3f}  {told_parts}",
+                f"{options.net} {course.elapsed:4.0f} s  steps {steps}  samples {feed.made}  "
+                f"{exact}  {told_parts}",
                 flush=True,
             )
-            save(
-                options.out / "reader.pt",
-                net,
-                averaged,
-                {"steps": steps, "samples": feed.made, "seed": options.seed},
-            )
-    save(
-        options.out / "reader.pt",
-        net,
-        averaged,
-        {"steps": steps, "samples": feed.made, "seed": options.seed, "batch": options.batch},
-    )
+        if course.saving():
+            facts |= {"steps": steps, "samples": feed.made}
+            save(options.out / f"{options.net}.pt", averaged, facts)
+    facts |= {"steps": steps, "samples": feed.made}
+    save(options.out / f"{options.net}.pt", averaged, facts)
     print(
-        f"reader done: {steps} steps of {options.batch}, {feed.made} different samples", flush=True
+        f"{options.net} done: {steps} steps of {options.batch}, {feed.made} different samples",
+        flush=True,
     )
+    faulthandler.cancel_dump_traceback_later()
     feed.close()
 
 

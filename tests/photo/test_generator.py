@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import subprocess
+import sys
 from pathlib import Path
 
 import cv2
@@ -12,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont
 
-from models.display import chunks, decode, glyphs, samples, text
+from models.display import chunks, decode, glyphs, panel, samples, text
 
 WEIGHTS = Path(__file__).parents[2] / "models" / "display"
 seeds = st.integers(0, 2**32 - 1)
@@ -114,6 +116,32 @@ def test_chunks_come_back_from_the_wire_as_they_were(seed: int, count: int) -> N
     assert back.keys() == chunk.keys()
     assert all(np.array_equal(back[name], chunk[name]) for name in chunk)
     assert chunks.read(wire) is None
+
+
+def test_drawing_processes_give_each_training_its_own_copy_and_never_wait(tmp_path: Path) -> None:
+    folders = [tmp_path / "one", tmp_path / "two"]
+    command = [sys.executable, "-m", "models.display.chunks", "crop", "--seed", "7", "3"]
+    command += ["--to", *map(str, folders), "--count", "4", "--most", "1", "--seconds", "2"]
+    subprocess.run(command, check=True, timeout=60, cwd=WEIGHTS.parents[1])
+    for folder in folders:
+        (path,) = folder.iterdir()  # no more than it may hold, and nothing half-written
+        with path.open("rb") as source:
+            chunk = chunks.read(source)
+        assert chunk is not None
+        expected = chunks.crop_chunk(np.random.default_rng([7, 3]), 4, 0.8)
+        assert all(np.array_equal(chunk[name], expected[name]) for name in expected)
+
+
+def test_a_drum_counters_digits_are_marked_where_they_stand() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        shown = panel.drums(rng, 48, 0.5)
+        (reading,) = shown.readings
+        assert len(reading.boxes) == len(reading.text)
+        assert (np.diff((reading.boxes[:, 0] + reading.boxes[:, 2]) / 2) > 0).all()
+        for char, (left, top, right, bottom) in zip(reading.text, reading.boxes, strict=True):
+            part = shown.picture[int(top) : int(bottom) + 1, int(left) : int(right) + 1]
+            assert part.std(axis=(0, 1)).max() > 4, char
 
 
 @pytest.mark.parametrize("shown", ["0.00", "-12.34", "1987.5", "0L", "00471.36", "-0.8"])
