@@ -72,6 +72,34 @@ class Heard:
         return Support.AGREED if self.opinion.agreed else Support.DISPUTED
 
 
+class Meanings:
+    """What the engines' sentences mean, and how likely each is before any sound is heard."""
+
+    def __init__(self, context: Context = NO_CONTEXT) -> None:
+        self._context = context
+        self._entries: dict[str, Entry] = {}
+        self._names = {word for label in context.labels for word in label.lower().split()}
+
+    def entry(self, sentence: str) -> Entry:
+        if sentence not in self._entries:
+            self._entries[sentence] = parse(sentence, self._context)
+        return self._entries[sentence]
+
+    def meaning(self, sentence: str, engine: str) -> Hashable | None:
+        entry = self.entry(sentence)
+        if entry.kind == "none":  # of an engine that is bound to the grammar, a mumble
+            return TALK if engine in FREE else None
+        return what_counts(entry)
+
+    def prior(self, sentence: str) -> float:
+        words = [word for word in sentence.split() if word not in self._names]
+        return rarity(words) + ODDNESS.get(self.entry(sentence).kind, 0.0)
+
+    def together(self, samples: Samples, engines: Sequence[Engine]) -> Opinion:
+        """The engines' opinion of one utterance."""
+        return hear_together(samples, engines, self.meaning, in_words, self.prior)
+
+
 class Listener:
     """The engines at hand, asked together. Made once: the engines load their models."""
 
@@ -84,41 +112,32 @@ class Listener:
         warnings = level_warnings(samples)
         if is_silence(samples):
             return Heard(Entry("none", reason=warnings[0]), "", 0.0, self.name, None, warnings)
-        entries: dict[str, Entry] = {}
+        meanings = Meanings(context)
+        opinion = meanings.together(samples, self._engines)
+        return replace(understood(opinion, meanings, self.name), warnings=warnings)
 
-        def meaning(sentence: str, engine: str) -> Hashable | None:
-            entry = entries.setdefault(sentence, parse(sentence, context))
-            if entry.kind == "none":  # of an engine that is bound to the grammar, a mumble
-                return TALK if engine in FREE else None
-            return what_counts(entry)
 
-        names = {word for label in context.labels for word in label.lower().split()}
-
-        def prior(sentence: str) -> float:
-            words = [word for word in sentence.split() if word not in names]
-            return rarity(words) + ODDNESS.get(entries[sentence].kind, 0.0)
-
-        opinion = hear_together(samples, self._engines, meaning, in_words, prior)
-        free = next((one.text for one in opinion.hypotheses if one.text), "")
-        if not opinion.candidates:
-            entry = without_candidate(free, opinion, context)
-            return Heard(entry, free, 0.0, self.name, None, warnings, opinion)
-        best = opinion.candidates[0]
-        second = second_opinion(opinion, context)
-        sure = confidence(opinion)
-        heard = Heard(
-            entries[best.sentence], best.sentence, sure, self.name, second, warnings, opinion
-        )
-        if heard.entry.kind in NO_ENTRY:  # likelier than any entry: talk, or what must be asked
+def understood(opinion: Opinion, meanings: Meanings, engine: str) -> Heard:
+    """What the confirmation policy lets stand of the engines' opinion."""
+    free = next((one.text for one in opinion.hypotheses if one.text), "")
+    if not opinion.candidates:
+        entry = without_candidate(free, opinion, meanings)
+        return Heard(entry, free, 0.0, engine, opinion=opinion)
+    best = opinion.candidates[0]
+    second = second_opinion(opinion, meanings)
+    sure = confidence(opinion)
+    entry = meanings.entry(best.sentence)
+    heard = Heard(entry, best.sentence, sure, engine, second, opinion=opinion)
+    if entry.kind in NO_ENTRY:  # likelier than any entry: talk, or what must be asked
+        return heard
+    match decide(heard.support, sure, len(best.sentence.split())):
+        case Decision.STORE:
             return heard
-        match decide(heard.support, sure, len(best.sentence.split())):
-            case Decision.STORE:
-                return heard
-            case Decision.ASK:
-                return replace(heard, entry=asked_again(opinion.candidates, entries))
-            case Decision.DROP:
-                reason = "nothing was heard with any certainty"
-                return replace(heard, entry=Entry("none", text=free, reason=reason))
+        case Decision.ASK:
+            return replace(heard, entry=asked_again(opinion.candidates, meanings))
+        case Decision.DROP:
+            reason = "nothing was heard with any certainty"
+            return replace(heard, entry=Entry("none", text=free, reason=reason))
 
 
 def hear_files(
@@ -183,7 +202,7 @@ def as_line(path: Path | str, start: float, end: float, heard: Heard) -> dict[st
     }
 
 
-def second_opinion(opinion: Opinion, context: Context) -> dict[str, str | None] | None:
+def second_opinion(opinion: Opinion, meanings: Meanings) -> dict[str, str | None] | None:
     """What the second engine heard by itself, for the record."""
     if len(opinion.hypotheses) < 2:
         return None
@@ -191,25 +210,25 @@ def second_opinion(opinion: Opinion, context: Context) -> dict[str, str | None] 
     return {
         "engine": other.engine,
         "heard": other.text,
-        "value": parse(other.text, context).value if other.words else None,
+        "value": meanings.entry(other.text).value if other.words else None,
     }
 
 
-def without_candidate(free: str, opinion: Opinion, context: Context) -> Entry:
+def without_candidate(free: str, opinion: Opinion, meanings: Meanings) -> Entry:
     """No candidate: an utterance that the language finds unclear says why, all else is talk."""
     for hypothesis in opinion.hypotheses:
-        entry = parse(hypothesis.text, context)
+        entry = meanings.entry(hypothesis.text)
         if entry.kind == "unclear":
             return entry
     return Entry("none", text=free)
 
 
-def asked_again(candidates: Sequence[Candidate], entries: dict[str, Entry]) -> Entry:
+def asked_again(candidates: Sequence[Candidate], meanings: Meanings) -> Entry:
     """The unclear entry, with the likeliest candidates to choose from."""
     likely = [
         entry
         for one in candidates[:4]
-        if one.odds > -6.0 and (entry := entries[one.sentence]).kind not in NO_ENTRY
+        if one.odds > -6.0 and (entry := meanings.entry(one.sentence)).kind not in NO_ENTRY
     ]
     best = likely[0]
     names = [speak(entry) for entry in likely[:2]]  # more cannot be kept in mind

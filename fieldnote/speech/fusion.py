@@ -38,6 +38,9 @@ MODELS: Mapping[str, Mapping[str, float]] = {
 }
 """Weights of the clues, by the engines that were asked."""
 
+UNKNOWN: Mapping[str, float] = {"always": -2.5, "margin": 0.8}
+"""For a set of engines that nobody has measured."""
+
 MEANINGS, WORDINGS = 14, 2
 """Meanings weighed an utterance, and sentences a meaning: weighing is what takes the time."""
 
@@ -153,6 +156,7 @@ def proposals(
     hypotheses: Sequence[Hypothesis],
     meaning: Callable[[str, str], Hashable | None],
     wordings: Callable[[str], Sequence[str]],
+    most: int = MEANINGS,
 ) -> dict[str, Hashable]:
     """What each proposed sentence means: the engines' favourites first, not too many of them."""
     meanings: dict[str, Hashable] = {}
@@ -164,7 +168,7 @@ def proposals(
                 means = meaning(sentence, heard.engine) if new else None
                 if means is None or counts.get(means, 0) >= WORDINGS:
                     continue
-                if means not in counts and len(counts) >= MEANINGS:
+                if means not in counts and len(counts) >= most:
                     continue
                 counts[means] = counts.get(means, 0) + 1
                 meanings[sentence] = means
@@ -226,10 +230,9 @@ def clues(opinion: Opinion) -> dict[str, float]:
     return found
 
 
-def calibrated(names: Iterable[str]) -> str:
-    """Which weights to use: vosk beside others has none of its own, but has to agree."""
-    known = "+".join(sorted(set(names) - {"vosk"}))
-    return known if known in MODELS else "vosk"
+def combination(names: Iterable[str]) -> str:
+    """The name of a set of engines in MODELS."""
+    return "+".join(sorted(set(names)))
 
 
 def confidence(opinion: Opinion) -> float:
@@ -240,7 +243,7 @@ def confidence(opinion: Opinion) -> float:
     """
     if not opinion.candidates:
         return 0.0
-    weights = MODELS[calibrated(opinion.favourites)]
+    weights = MODELS.get(combination(opinion.favourites), UNKNOWN)
     found = clues(opinion)
     logit = weights["always"] + sum(
         weight * found.get(clue, 0.0) for clue, weight in weights.items() if clue != "always"

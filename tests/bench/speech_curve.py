@@ -1,33 +1,34 @@
-"""The trade-off between right, asked and wrong: ``python -m tests.bench.speech_curve FOLDER``.
+"""The trade-off between right, asked and wrong: ``python -m tests.bench.speech_curve FILE...``.
 
-FOLDER is a set of ``speech_voices`` (its ``tune`` set, never ``report``). Every utterance is heard
-clean and in noise; the weights of the clues are fitted, by voice held out, and the curve printed
-from which the thresholds in fieldnote/session/confirm.py are taken. ``--keep FILE`` keeps what was
-heard, so that a second run (``--from FILE``) needs no hearing.
+Each FILE was kept by ``speech_record`` (of the ``tune`` set and of the tuning speakers' digits,
+never of a reporting one). For every set of engines that was kept: the weights of the clues are
+fitted and printed as they stand in fieldnote/speech/fusion.py, and the curve, by voice held out,
+from which the bars in fieldnote/session/confirm.py are taken. ``--only phoneme+readings`` looks at
+one set of engines; ``--bars`` takes the weights and bars as the product has them, and counts.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from fieldnote.language import Grammar
-from fieldnote.session.interpret import Listener
-from fieldnote.speech import engines
-from tests.bench.speech_trial import Trial, labelled, trials
+from fieldnote.session.interpret import Meanings
+from fieldnote.speech.fusion import combination
+from tests.bench.speech_record import Kept, read, replay
+from tests.bench.speech_trial import Trial
 
 Array = NDArray[np.float64]
 
 STIFFNESS = 0.02
 """Of the weights: few hundred utterances must not bend them far."""
 
-THRESHOLDS = (0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99, 0.995)
+THRESHOLDS = (0.5, 0.7, 0.8, 0.85, 0.9, 0.93, 0.95, 0.96, 0.97, 0.98, 0.985, 0.99, 0.995)
 
 
 def fit(clues: Array, best: Array) -> Array:
@@ -58,27 +59,34 @@ def held_out(trials: Sequence[Trial], clues: Array, best: Array) -> Array:
     return sure
 
 
-def report(heard: Sequence[Trial]) -> None:
+def sets(records: Sequence[Kept]) -> Iterator[tuple[str, ...]]:
+    """Every set of the engines that heard, the small ones first."""
+    names = sorted(set.intersection(*(set(record.heard) for record in records)))
+    for size in range(1, len(names) + 1):
+        yield from combinations(names, size)
+
+
+def report(heard: Sequence[Trial], name: str, thresholds: Sequence[float] = THRESHOLDS) -> None:
     conditions = list(dict.fromkeys(trial.condition for trial in heard))
+    print(f"\n{name}")
     for condition in conditions:
         those = [trial for trial in heard if trial.condition == condition]
         best = np.mean([trial.best for trial in those])
         among = np.mean([trial.among for trial in those])
         print(
-            f"{condition:>6}: {len(those)} utterances; likeliest candidate right {best:.1%}, "
+            f"{condition:>8}: {len(those)} utterances; likeliest candidate right {best:.1%}, "
             f"right one among the candidates {among:.1%}"
         )
     judged = [trial for trial in heard if trial.clues and not trial.talk]
     names = sorted({name for trial in judged for name in trial.clues})
     clues = np.array([[trial.clues.get(name, 0.0) for name in names] for trial in judged])
     best = np.array([float(trial.best) for trial in judged])
-    weights = fit(clues, best)
-    print("weights:", dict(zip(["always", *names], weights.round(3).tolist(), strict=True)))
+    weights = dict(zip(["always", *names], fit(clues, best).round(2).tolist(), strict=True))
+    print(f"    {name!r}: {weights},".replace("'", '"'))
     sure = held_out(judged, clues, best)
-    print("held out by voice:")
-    print("support   threshold " + "".join(f"{c:>8} right  wrong" for c in conditions))
-    for support in ("agreed", "disputed", "alone"):
-        for threshold in THRESHOLDS:
+    print("support   threshold" + "".join(f"{c:>9} right  wrong" for c in conditions))
+    for support in ("all", "agreed", "disputed", "alone"):
+        for threshold in thresholds:
             row, any_there = "", False
             for condition in conditions:
                 total = sum(trial.condition == condition for trial in heard)
@@ -86,38 +94,49 @@ def report(heard: Sequence[Trial]) -> None:
                     trial.best
                     for trial, one in zip(judged, sure, strict=True)
                     if trial.condition == condition
-                    and trial.support == support
+                    and support in ("all", trial.support)
                     and one >= threshold
                 ]
                 any_there |= bool(chosen)
                 right = sum(chosen)
                 row += f"{right / total:>14.1%} {(len(chosen) - right) / total:>6.1%}"
             if any_there:
-                print(f"{support:<10}{threshold:>9} {row}")
+                print(f"{support:<10}{threshold:>9}{row}")
+
+
+def counted(heard: Sequence[Trial], name: str) -> None:
+    """Right, asked and wrong as the product decides."""
+    for condition in dict.fromkeys(trial.condition for trial in heard):
+        those = [trial for trial in heard if trial.condition == condition]
+        right, wrong = sum(one.right for one in those), sum(one.wrong for one in those)
+        best = sum(one.best for one in those)
+        print(
+            f"{name:<24} {condition:>8}: {len(those):>4}  right {right / len(those):.1%}  "
+            f"wrong {wrong} ({wrong / len(those):.1%})  likeliest right {best / len(those):.1%}"
+        )
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("folder", type=Path, nargs="?")
-    parser.add_argument("--every", type=int, default=1, help="of so many files take one")
-    parser.add_argument("--conditions", nargs="+", default=["clean", "20", "10"])
-    parser.add_argument("--engines", nargs="+")
-    parser.add_argument("--keep", type=Path)
-    parser.add_argument("--from", dest="kept", type=Path, nargs="+")
+    parser.add_argument("kept", type=Path, nargs="+")
+    parser.add_argument("--only", nargs="+", help="sets of engines, such as phoneme+readings")
+    parser.add_argument("--bars", action="store_true", help="count what the product decides")
+    parser.add_argument("--wrong", action="store_true", help="list what is stored wrong")
     options = parser.parse_args()
-    heard: list[Trial] = []
-    for kept in options.kept or ():
-        heard += [Trial(**json.loads(line)) for line in kept.read_text().splitlines()]
-    if options.folder:
-        listener = Listener(engines(Grammar.build(), options.engines))
-        files = labelled(options.folder, options.every)
-        for condition in options.conditions:
-            for trial in trials(listener, files, condition):
-                heard.append(trial)
-                if options.keep:
-                    with options.keep.open("a") as file:
-                        file.write(json.dumps(trial.to_json()) + "\n")
-    report(heard)
+    records = [record for file in options.kept for record in read(file)]
+    meanings = Meanings()
+    for names in [tuple(one.split("+")) for one in options.only or ()] or sets(records):
+        heard = [replay(record, names, meanings) for record in records]
+        if options.bars:
+            counted(heard, combination(names))
+        else:
+            report(heard, combination(names))
+        for trial in heard if options.wrong else ():
+            if trial.wrong:
+                print(
+                    f"  {trial.voice} {trial.condition}: “{trial.words}” as “{trial.heard}”",
+                    f"{trial.confidence:.3f} {trial.support}",
+                )
 
 
 if __name__ == "__main__":

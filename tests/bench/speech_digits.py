@@ -2,25 +2,26 @@
 
 FOLDER has single digits as WAVs named DIGIT_SPEAKER_TAKE.wav (the free spoken digit data set has
 this form). Strings of 3 and 4 digits are spliced from one speaker's takes with short gaps; half of
-the speakers are for tuning, the others for reporting. A leading zero is left out: the language asks
-again for those.
+the speakers are for tuning, the others for reporting. One string in ten begins with a zero.
 """
 
 from __future__ import annotations
 
 import argparse
 import random
-from collections import defaultdict
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
 
-from fieldnote.language import Grammar
-from fieldnote.session.interpret import Listener
+from fieldnote.language import Grammar, parse
+from fieldnote.session.interpret import NO_ENTRY, Listener, what_counts
 from fieldnote.speech import engines, read_sound
 from fieldnote.speech.sound import Samples
 from tests.bench.speech_noise import in_noise
+from tests.bench.speech_phrases import ONES as NAMES
+from tests.bench.speech_record import Sounding
 
 GAPS = (0.03, 0.15)
 """s between two digits."""
@@ -39,7 +40,7 @@ def strings(
     of_speaker: dict[str, list[Path]], count: int, rng: random.Random
 ) -> Iterator[tuple[str, Samples]]:
     for _ in range(count):
-        digits = rng.choice("123456789") + "".join(rng.choices("0123456789", k=rng.choice((2, 3))))
+        digits = "".join(rng.choices("0123456789", k=rng.choice((3, 4))))
         parts = []
         for digit in digits:
             sound = read_sound(rng.choice(of_speaker[digit])).samples
@@ -48,27 +49,42 @@ def strings(
         yield digits, joined / np.abs(joined).max() * np.float32(0.5)
 
 
+def speakers_of(half: str, speakers: Iterable[str]) -> list[str]:
+    return sorted(speakers)[0 if half == "tune" else 1 :: 2]
+
+
+def strung(folder: Path, half: str, condition: str, each: int = 40) -> Iterator[Sounding]:
+    """Strings of the half's speakers as `speech_record` keeps them."""
+    by_speaker = takes(folder)
+    decibels = None if condition == "clean" else float(condition)
+    for speaker in speakers_of(half, by_speaker):
+        rng = random.Random(f"{speaker} {half}")
+        for seed, (digits, samples) in enumerate(strings(by_speaker[speaker], each, rng)):
+            words = " ".join(NAMES[int(digit)] for digit in digits)
+            name = f"{speaker}-{seed:03d}-{digits}"
+            yield Sounding(name, speaker, condition, words, in_noise(samples, decibels, seed))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--each", type=int, default=20, help="strings a speaker")
     parser.add_argument("--half", choices=["tune", "report"], default="tune")
+    parser.add_argument("--condition", default="clean", help="or a signal-to-noise ratio in dB")
     parser.add_argument("--engines", nargs="+")
     options = parser.parse_args()
-    speakers = takes(options.folder)
-    half = sorted(speakers)[0 if options.half == "tune" else 1 :: 2]
     listener = Listener(engines(Grammar.build(), options.engines))
-    for speaker in half:
-        rng = random.Random(f"{speaker} {options.half}")
-        counts = {"right": 0, "wrong": 0, "asked": 0}
-        for seed, (digits, samples) in enumerate(strings(speakers[speaker], options.each, rng)):
-            heard = listener.interpret(in_noise(samples, None, seed))
-            stored = heard.entry.kind not in {"none", "unclear"}
-            right = stored and heard.entry.value == digits
-            counts["right" if right else "wrong" if stored else "asked"] += 1
-            if not right:
-                print(f"  {digits}: {heard.heard} ({heard.entry.kind}, {heard.confidence:.2f})")
-        print(speaker, options.each, counts)
+    counts: dict[str, Counter[str]] = defaultdict(Counter)
+    for sounding in strung(options.folder, options.half, options.condition, options.each):
+        said = what_counts(parse(sounding.words))
+        heard = listener.interpret(sounding.samples)
+        stored = heard.entry.kind not in NO_ENTRY
+        right = stored and what_counts(heard.entry) == said
+        counts[sounding.voice]["right" if right else "wrong" if stored else "asked"] += 1
+        if not right:
+            print(f"  {sounding.file}: {heard.heard} ({heard.entry.kind}, {heard.confidence:.2f})")
+    for speaker, found in counts.items():
+        print(speaker, options.each, dict(found))
 
 
 if __name__ == "__main__":

@@ -7,7 +7,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from fieldnote.language import Entry, parse
-from fieldnote.session.interpret import NO_ENTRY, Heard, Listener, what_counts
+from fieldnote.session.interpret import (
+    NO_ENTRY,
+    Heard,
+    Listener,
+    what_counts,
+)
 from fieldnote.speech import read_sound
 from fieldnote.speech.fusion import clues
 from tests.bench.speech_noise import in_noise
