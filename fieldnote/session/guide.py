@@ -152,7 +152,7 @@ class Guide:
             label = self.course.next_label(step, place)
         if isinstance(step, Tighten) and self.answers.rounds_left(place, step):
             round_left = step.rounds[place.round]
-        return wanted_words(step, label, round_left)
+        return wanted_words(step, label, round_left, running=place.started is not None)
 
     def results(self, state: State) -> dict[str, Result]:
         """The verdict on each step that has one."""
@@ -336,8 +336,8 @@ class Guide:
         if window is None:
             return "No limit is given."
         point = f"{label}: " if label else ""
-        why = f" {chosen.why}" if window == chosen.window else ""
-        return f"{point}{window_words(window)}.{why}"
+        why = f"; {chosen.why}" if window == chosen.window else ""
+        return f"{point}{window_words(window)}{why}"
 
     def _last(self, place: Place) -> str:
         answers = place.in_order

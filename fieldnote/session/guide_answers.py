@@ -135,11 +135,13 @@ class Answers:
         *,
         offered: tuple[Entry, ...] = (),
         misplaced: bool = False,
+        again: bool = True,
     ) -> None:
         """Nothing is taken for a reading; what was heard is kept, and asked for again.
 
         offered: what it may have been; one of them may be chosen. misplaced: it was clear, but is
-        no answer to this step, so that an older question stays open.
+        no answer to this step, so that an older question stays open. again: whether to ask for the
+        same once more; not where something else must come first.
         """
         entry = replace(event.entry, kind="unclear", reason=reason)
         body = body_of(entry, step, event.source)
@@ -151,7 +153,7 @@ class Answers:
         turn.say(reason, "ask")
         if len(offered) == 1:
             turn.say("Say yes, or say the reading.", "ask")
-        elif not misplaced:
+        elif again and not misplaced:
             turn.say("Say it again, please.", "ask")
 
     @staticmethod
@@ -251,13 +253,16 @@ class Answers:
             wanted = self.course.next_label(step, place)
             label = entry.label if entry.label in step.labels else wanted
             if label is None or label in self.course.labels_done(step, place):
-                self._question(turn, step, event, f"{label or 'every point'} has its reading")
+                reason = (
+                    f"{label or 'every point'} has its reading; scratch that to measure it again"
+                )
+                self._question(turn, step, event, reason, again=False)
                 return
             if isinstance(step, Tighten) and (self.rounds_left(place, step) or label != wanted):
                 reason = f"next is {wanted}"
                 if self.rounds_left(place, step):
                     reason = f"round {place.round + 1} is not done; say next when it is"
-                self._question(turn, step, event, reason)
+                self._question(turn, step, event, reason, again=False)
                 return
             entry = replace(entry, label=label)
         values, _ = self.course.values(place)
@@ -353,9 +358,8 @@ class Answers:
             self._question(turn, step, event, f"the cavities are {', '.join(step.cavities)}")
             return
         if cavity in self.course.labels_done(step, place):
-            self._question(
-                turn, step, event, f"cavity {cavity} is written down; scratch that first"
-            )
+            reason = f"cavity {cavity} is written down; scratch that first"
+            self._question(turn, step, event, reason, again=False)
             return
         entry = replace(entry, pins=(cavity,))
         before = self.course.wires(place, step.same_as) if step.same_as else None

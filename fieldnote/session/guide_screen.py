@@ -16,6 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from fieldnote.language import symbol
+from fieldnote.procedure.steps import Timed
 from fieldnote.session.guide import View
 from fieldnote.session.guide_events import Effect, Say, Stored
 from fieldnote.session.wording import CHOSEN, WIRED, entry_text
@@ -30,6 +31,10 @@ _VERDICTS: Mapping[str, tuple[str, str, str]] = {
 
 SHOWN_LINES = 3
 """Answers that are listed; all of them are in `fieldnote show`."""
+
+
+_TITLE = 50
+"""Characters of the procedure's title that the step's frame has room for."""
 
 
 class Board:
@@ -77,7 +82,11 @@ def screen(
     words = "\n".join(each.text for each in said if isinstance(each, Say) and not each.of_step)
     speech = [Panel(words, title="said", title_align="left")] if words else []
     latest = view.lines[-1] if view.lines else None
-    timer = None if view.timer is None else f"{view.timer:.0f} s"
+    timer = None
+    if view.timer is not None:
+        timer, latest = f"{view.timer:.0f} s", None  # the clock is what matters now
+        if isinstance(view.step, Timed):
+            timer = f"{view.timer:.0f} of {view.step.seconds} s"
     fullest: RenderableType = Group()
     for font, table in (("standard", True), ("standard", False), ("small", False), (None, False)):
         large = [_large(latest, font, width)] if latest is not None else []
@@ -105,7 +114,7 @@ def _step(view: View, shortened: int | None = None) -> RenderableType:
     paused = [Text("PAUSED. Say resume.", style="bold reverse")] if view.paused else []
     if view.step is None:
         done = Text("All steps are done. Say stop to end.", style="bold")
-        return Panel(Group(*paused, done), title=view.title, title_align="left")
+        return Panel(Group(*paused, done), title=_cut(view.title), title_align="left")
     cautions = [Text(f"⚠ CAUTION: {each}", style="bold") for each in view.step.cautions]
     ask = Text(view.step.ask, style="bold")
     answer = Text(f"→ {view.wanted}")
@@ -115,8 +124,12 @@ def _step(view: View, shortened: int | None = None) -> RenderableType:
     if shortened is not None:
         ask.truncate(shortened, overflow="ellipsis")
         answer.truncate(shortened, overflow="ellipsis")
-    title = f"step {view.number} of {view.of} · {view.title}"
+    title = f"step {view.number} of {view.of} · {_cut(view.title)}"
     return Panel(Group(*paused, *cautions, ask, answer), title=title, title_align="left")
+
+
+def _cut(title: str) -> str:
+    return title if len(title) <= _TITLE else f"{title[: _TITLE - 1].rstrip()}…"
 
 
 def _large(record: Stored, font: str | None, width: int) -> RenderableType:

@@ -85,7 +85,7 @@ def verdict_words(verdict: Verdict | None) -> str:
     if verdict.result == "pass":
         return "inside"
     if verdict.result == "indeterminate":
-        return "undecided: too near the limit for this meter"
+        return "undecided, too near the limit for this meter"
     if verdict.margin is None or verdict.unit is None:
         return "outside"
     side = "below" if verdict.nearest == "lower" else "above"
@@ -135,11 +135,13 @@ def choice_words(step: Observe) -> str:
     return ", ".join(f"{number} {each}" for number, each in enumerate(step.choices, 1))
 
 
-def wanted_words(step: Step, label: str | None, round_left: str | None = None) -> str:
+def wanted_words(
+    step: Step, label: str | None, round_left: str | None = None, *, running: bool = False
+) -> str:
     """What a step is waiting for.
 
     label: the point, fastener or cavity that is next. round_left: the share in percent of a round
-    of tightening that is not done yet.
+    of tightening that is not done yet. running: whether the step's timer is.
     """
     match step:
         case Tighten() if round_left is not None:
@@ -154,14 +156,22 @@ def wanted_words(step: Step, label: str | None, round_left: str | None = None) -
             return f"a reading in {unit_words(step.unit)} for {label or 'a point'}"
         case Travel():
             return f"readings in {unit_words(step.unit)}, and next after the last"
+        case Wire() if label is None:
+            return "confirmed, or scratch that"
         case Wire():
             return f"the colours in cavity {label}"
-        case Part():
+        case Part(serial="required"):
             return "a serial number"
+        case Part():
+            return "a serial number, or next if there is none"
         case Photo():
             return "a picture"
+        case Timed() if not running:
+            return "start the timer"
+        case Timed(mode="wait"):
+            return "nothing: it goes on by itself when the time is up"
         case Timed():
-            return "start the timer, or next when it is done"
+            return "next, when it is done"
         case Remark():
             return "a remark"
     return "next"
