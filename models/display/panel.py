@@ -118,6 +118,9 @@ def ink(rng: np.random.Generator, lcd: bool = False) -> Ink:
         ground = LCD_GROUNDS[rng.integers(len(LCD_GROUNDS))] * rng.uniform(0.45, 1.1) + rng.normal(
             0, 14, 3
         )
+        if lcd and rng.random() < 0.55:  # a coloured light behind it, as utility meters have
+            backlight = np.float32([[[rng.uniform(0, 360), rng.uniform(0.45, 1), 255]]])
+            ground = cv2.cvtColor(backlight, cv2.COLOR_HSV2RGB)[0, 0] * rng.uniform(0.6, 1.1)
         ground = np.clip(ground, 8, 255).astype(np.float32)
         contrast = rng.uniform(0.16, 0.45) if rng.random() < 0.34 else rng.uniform(0.45, 0.97)
         tint = colour(rng, -14, 20)
