@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import heapq
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -198,20 +200,20 @@ def winners(tails: Scores, ends: Scores, chains_of_arc: Ints, first_chain: Ints)
     return first
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Partial:
-    """The end of a sentence, waiting for what came before it; sorted likeliest first.
+Partial = tuple[float, int, int | None, int, float, tuple[Spoken, ...]]
+"""The end of a sentence, waiting for what came before it; sorted likeliest first.
 
-    rank: minus the score of the best whole sentence that ends so. group: what its first word was
-    entered from, after this frame; none for a whole sentence. behind: score of these words.
-    """
+Minus the score of the best whole sentence that ends so; a running number; the group that its first
+word was entered from, after which frame (none for a whole sentence); the score of these words; and
+the words.
+"""
 
-    rank: float
-    number: int
-    group: int | None
-    frame: int
-    behind: float
-    words: tuple[Spoken, ...]
+ALIGNMENTS = 2
+"""Ways in time that one ending of a sentence is followed further back: more of them are the same
+sentences again, shifted by a frame."""
+
+WIDEST = 40
+"""Words tried before one ending of a sentence."""
 
 
 def paths(lattice: Lattice, beam: float) -> Iterator[Path]:
@@ -226,42 +228,46 @@ def paths(lattice: Lattice, beam: float) -> Iterator[Path]:
         return
     queue: list[Partial] = []
     seen: set[tuple[str, ...]] = set()
+    followed: Counter[tuple[int, tuple[str, ...]]] = Counter()
     best = -np.inf
     number = 0
 
     def go_back(arcs: Ints, frame: int, behind: float, words: tuple[Spoken, ...]) -> None:
         nonlocal number
         totals = lattice.out[frame, arcs] + np.float32(behind)
-        worth = totals > max(float(totals.max(initial=NEVER)), best) - beam
-        for arc, total in zip(arcs[worth], totals[worth], strict=True):
-            start, group = int(lattice.entry[frame, arc]), int(graph.groups[arc])
-            came = float(lattice.group[start - 1, group]) if start else 0.0
-            spent = float(lattice.out[frame, arc]) - came
-            spoken = Spoken(graph.words[arc], start, int(lattice.left[frame, arc]), spent)
-            so_far, sentence = behind + spent, (spoken, *words)
+        worth = np.flatnonzero(totals > max(float(totals.max(initial=NEVER)), best) - beam)
+        worth = worth[np.argsort(-totals[worth], kind="stable")[:WIDEST]]
+        arcs = arcs[worth]
+        starts, groups = lattice.entry[frame, arcs], graph.groups[arcs]
+        came = np.where(starts > 0, lattice.group[starts - 1, groups], np.float32(0))
+        scores, ends = lattice.out[frame, arcs], lattice.left[frame, arcs]
+        columns: list[NDArray[Any]] = [arcs, totals[worth], starts, groups, came, scores, ends]
+        rows = zip(*(column.tolist() for column in columns), strict=True)
+        for arc, total, start, group, entered, score, ended in rows:
+            spent = score - entered
+            so_far = behind + spent
+            sentence = (Spoken(graph.words[arc], start, ended, spent), *words)
             if start and group in graph.incoming:
                 number += 1
-                later = Partial(-float(total), number, group, start - 1, so_far, sentence)
-                heapq.heappush(queue, later)
+                heapq.heappush(queue, (-total, number, group, start - 1, so_far, sentence))
             if group in graph.begins:
                 number += 1
                 leading = float(lattice.lead[start - 1]) if start else 0.0
-                heapq.heappush(
-                    queue, Partial(-leading - so_far, number, None, -1, so_far, sentence)
-                )
+                heapq.heappush(queue, (-leading - so_far, number, None, -1, so_far, sentence))
 
     finals = np.flatnonzero(np.isin(graph.places, list(graph.finals)))
     go_back(finals, frames - 1, 0.0, ())
     while queue:
-        partial = heapq.heappop(queue)
-        if -partial.rank <= NEVER / 2 or -partial.rank < best - beam:
+        rank, _, entered, frame, behind, words = heapq.heappop(queue)
+        if -rank <= NEVER / 2 or -rank < best - beam:
             return
-        if partial.group is not None:
-            arcs = graph.incoming[partial.group]
-            go_back(arcs, partial.frame, partial.behind, partial.words)
+        text = tuple(spoken.word for spoken in words)
+        if entered is not None:
+            followed[entered, text] += 1
+            if followed[entered, text] <= ALIGNMENTS:
+                go_back(graph.incoming[entered], frame, behind, words)
             continue
-        best = max(best, -partial.rank)
-        text = tuple(spoken.word for spoken in partial.words)
+        best = max(best, -rank)
         if text not in seen:
             seen.add(text)
-            yield Path(partial.words, -partial.rank)
+            yield Path(words, -rank)
