@@ -86,7 +86,9 @@ def check_vosk(models: Path | None) -> EngineStatus:
     if folder is None or not vosk.is_model(folder):
         mend = f"unpack a vosk model of English into {vosk.MODELS} or set {vosk.VARIABLE}"
         return EngineStatus("vosk", False, "there is no model", mend)
-    return EngineStatus("vosk", True, f"model {folder.name}")
+    bound = "" if vosk.takes_grammar(folder) else "; it takes no grammar and hears freely"
+    words = len(vosk.words_of(folder))
+    return EngineStatus("vosk", True, f"model {folder.name} of {words:,} words{bound}")
 
 
 def check_phoneme(models: Path | None) -> EngineStatus:

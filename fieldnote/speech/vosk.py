@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import logging
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Sequence
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,17 +27,24 @@ MODELS = Path(__file__).parents[2] / "models"
 """The folder beside the package that models are unpacked into."""
 
 UNKNOWN = "[unk]"
-"""The word by which a model stands for anything that isn't in the grammar, if it knows it."""
+"""The word by which a model stands for speech that isn't in the grammar, if it knows it. It stays
+in what was heard: a value beside words that nobody understood is not to be stored."""
 
 MOST = 10
 """Alternatives asked for."""
 
+NAMED = 8
+"""Words told by name that a model lacks."""
+
 SHARPNESS = 0.5
-"""Takes vosk's scores to odds; see the benchmark's calibration."""
+"""Takes vosk's scores to odds: log-probabilities of frames are not independent."""
 
 
 class VoskEngine:
-    """Made once; loading takes 0.4 s with a small model, several with a large one."""
+    """Made once; loading takes 0.4 s with a small model, several with a large one.
+
+    model: the model's folder. lacking: words of the grammar that the model can't hear.
+    """
 
     name = "vosk"
 
@@ -51,64 +60,109 @@ class VoskEngine:
                 f"{folder}: this is no vosk model (no am/final.mdl or final.mdl in it).",
                 f"Name the unpacked folder of a model, by option or in {VARIABLE}.",
             )
+        self.model = folder
         self._vosk = load_vosk()
-        self._model = self._vosk.Model(str(folder))
-        self._phrases = json.dumps(list(self._known(grammar)), ensure_ascii=False)
+        self._loaded = self._vosk.Model(str(folder))
+        self.lacking = tuple(sorted(word for word in grammar.words if not self._knows(word)))
+        if self.lacking:
+            tell_lacking(folder.name, self.lacking)
+        self._phrases = json.dumps(self._known(grammar.phrases()), ensure_ascii=False)
 
-    def _known(self, grammar: Grammar) -> Iterator[str]:
+    def _knows(self, word: str) -> bool:
+        return bool(self._loaded.vosk_model_find_word(word) >= 0)
+
+    def _known(self, phrases: Iterable[str]) -> list[str]:
         """The phrases whose words the model has: vosk drops single words and keeps the rest."""
-        for phrase in grammar.phrases():
-            if all(self._model.vosk_model_find_word(word) >= 0 for word in phrase.split()):
-                yield phrase
-        if self._model.vosk_model_find_word(UNKNOWN) >= 0:
-            yield UNKNOWN
+        known = [phrase for phrase in phrases if all(map(self._knows, phrase.split()))]
+        return [*known, UNKNOWN] if self._knows(UNKNOWN) else known
 
     def hear(self, samples: Samples) -> Hypothesis:
-        scored = self._run(samples, alternatives=MOST)
-        found = [one for one in scored.get("alternatives", []) if one.get("result")]
-        if not found:
-            return Hypothesis(self.name, (), 0.0)
-        best = max(one["confidence"] for one in found)
-        odds = [math.exp(SHARPNESS * (one["confidence"] - best)) for one in found]
-        # Confidences of single words come only without alternatives, so the sound runs twice;
-        # the model takes a fortieth of the sound's own time.
-        by_word = self._run(samples, alternatives=0).get("result", [])
-        certainty = {
-            (word["word"], round(word["start"], 1)): float(word["conf"]) for word in by_word
-        }
-        hypotheses = [
-            Hypothesis(self.name, words(one["result"], certainty), odd / sum(odds))
-            for one, odd in zip(found, odds, strict=True)
-        ]
-        first = hypotheses[0]
-        if not first.words:
-            return Hypothesis(self.name, (), 0.0, tuple(hypotheses[1:]))
-        heard = min((word.confidence for word in first.words), default=0.0)
-        return Hypothesis(self.name, first.words, first.confidence * heard, tuple(hypotheses[1:]))
+        recogniser = self._recogniser()
+        recogniser.SetMaxAlternatives(MOST)
+        recogniser.AcceptWaveform(pcm(samples))
+        found = json.loads(recogniser.FinalResult()).get("alternatives", [])
+        return opinion(self.name, found)
 
-    def _run(self, samples: Samples, alternatives: int) -> dict[str, Any]:
-        recogniser = self._vosk.KaldiRecognizer(self._model, SAMPLE_RATE, self._phrases)
+    def follow(self) -> Stream:
+        """For one utterance while it is being spoken."""
+        return Stream(self._recogniser())
+
+    def _recogniser(self) -> Any:
+        recogniser = self._vosk.KaldiRecognizer(self._loaded, SAMPLE_RATE, self._phrases)
         recogniser.SetWords(True)
-        if alternatives:
-            recogniser.SetMaxAlternatives(alternatives)
-        pcm = (np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes()
-        recogniser.AcceptWaveform(pcm)
-        result: dict[str, Any] = json.loads(recogniser.FinalResult())
-        return result
+        return recogniser
 
 
-def words(
-    found: list[dict[str, Any]], certainty: dict[tuple[str, float], float]
-) -> tuple[Word, ...]:
-    return tuple(
-        Word(
-            one["word"],
-            float(one["start"]),
-            float(one["end"]),
-            certainty.get((one["word"], round(one["start"], 1)), 0.5),
+class Stream:
+    """One utterance, block by block, and the words so far. `hear` has the last word on it."""
+
+    def __init__(self, recogniser: Any) -> None:
+        self._recogniser = recogniser
+
+    def feed(self, block: Samples) -> str:
+        """The words so far; they may still change."""
+        self._recogniser.AcceptWaveform(pcm(block))
+        partial: str = json.loads(self._recogniser.PartialResult())["partial"]
+        return partial
+
+
+def pcm(samples: Samples) -> bytes:
+    return (np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes()
+
+
+def opinion(name: str, found: Sequence[dict[str, Any]]) -> Hypothesis:
+    """vosk's alternatives as hypotheses. That nothing was said may be one of them.
+
+    A word's confidence is the share of all alternatives that have it at the same time.
+    """
+    if not found:
+        return Hypothesis(name, (), 0.0)
+    best = max(one["confidence"] for one in found)
+    odds = [math.exp(SHARPNESS * (one["confidence"] - best)) for one in found]
+    shares = [odd / sum(odds) for odd in odds]
+    spoken = [one.get("result", []) for one in found]
+
+    def certainty(word: dict[str, Any]) -> float:
+        shared = (share for share, words in zip(shares, spoken, strict=True) if said(word, words))
+        return min(1.0, sum(shared))
+
+    hypotheses = [
+        Hypothesis(
+            name,
+            tuple(
+                Word(word["word"], float(word["start"]), float(word["end"]), certainty(word))
+                for word in words
+            ),
+            share,
         )
-        for one in found
-        if one["word"] != UNKNOWN
+        for share, words in zip(shares, spoken, strict=True)
+    ]
+    first, *others = hypotheses
+    return Hypothesis(
+        name,
+        first.words,
+        first.confidence if first.words else 0.0,
+        tuple(one for one in others if one.words),
+    )
+
+
+def said(word: dict[str, Any], words: Iterable[dict[str, Any]]) -> bool:
+    """Whether the same word is among `words` at a time that overlaps."""
+    return any(
+        other["word"] == word["word"]
+        and other["start"] < word["end"]
+        and word["start"] < other["end"]
+        for other in words
+    )
+
+
+@cache
+def tell_lacking(model: str, words: tuple[str, ...]) -> None:
+    """Once for each model and grammar, not with each utterance."""
+    named = ", ".join(words[:NAMED]) + (", …" if len(words) > NAMED else "")
+    logging.getLogger(__name__).warning(
+        "The vosk model %s can't hear %d of the words that may be said: %s.",
+        *(model, len(words), named),
     )
 
 
@@ -124,17 +178,35 @@ def load_vosk() -> Any:
 
 
 def find_model() -> Path | None:
-    """The model named in the environment, else the largest in models/ (the better one)."""
+    """The model named in the environment, else the largest in models/ (the better one).
+
+    One that takes a grammar goes before one that only hears freely.
+    """
     named = os.environ.get(VARIABLE)
     if named:
         return Path(named)
     folders = [*MODELS.glob("*"), *MODELS.glob("*/*")]
     at_hand = [folder for folder in sorted(folders) if is_model(folder)]
-    return max(at_hand, key=size, default=None)
+    return max(at_hand, key=lambda folder: (takes_grammar(folder), size(folder)), default=None)
 
 
 def is_model(folder: Path) -> bool:
     return (folder / "am" / "final.mdl").is_file() or (folder / "final.mdl").is_file()
+
+
+def takes_grammar(folder: Path) -> bool:
+    """Whether the model has a graph that is joined with a grammar at run time."""
+    return any((folder / place / "HCLr.fst").is_file() for place in ("graph", "."))
+
+
+def words_of(folder: Path) -> frozenset[str]:
+    """The words that the model in `folder` can hear, without loading it."""
+    for place in ("graph", "."):
+        table = folder / place / "words.txt"
+        if table.is_file():
+            lines = table.read_text(encoding="utf-8").splitlines()
+            return frozenset(line.split()[0] for line in lines if line.strip())
+    return frozenset()
 
 
 def size(folder: Path) -> int:
