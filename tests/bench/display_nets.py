@@ -27,6 +27,7 @@ WEIGHTS = Path(decode.__file__).parent
 SHAPES = {
     "reader, 1 view": ("reader", (1, 3, samples.READER_HEIGHT, samples.READER_WIDTH)),
     "reader, 5 views": ("reader", (5, 3, samples.READER_HEIGHT, samples.READER_WIDTH)),
+    "reader2, 1 view": ("reader2", (1, 3, samples.READER_HEIGHT, samples.READER_WIDTH)),
     "finder, 384 px": ("finder", (1, 3, 288, 384)),
     "finder, 704 px": ("finder", (1, 3, 544, 704)),
 }
@@ -52,6 +53,8 @@ def timings() -> Table:
     rng = np.random.default_rng(0)
     for name, (net, shape) in SHAPES.items():
         path = WEIGHTS / f"{net}.onnx"
+        if not path.is_file():
+            continue
         values = rng.normal(size=shape).astype(np.float32)
         ours = decode.network(path)
         peer = onnxruntime.InferenceSession(path, settings, providers=["CPUExecutionProvider"])
@@ -73,24 +76,35 @@ def timings() -> Table:
 
 
 def drawn(count: int, seed: int) -> Table:
-    """Held-back crops, some of them too blurred for anyone to read."""
-    reader = decode.network(WEIGHTS / "reader.onnx")
+    """Held-back crops, some of them too blurred for anyone to read: each reader, and what both read
+    alike."""
+    paths = [path for name in ("reader", "reader2") if (path := WEIGHTS / f"{name}.onnx").is_file()]
+    readers = [decode.network(path) for path in paths]
     rng = np.random.default_rng(seed)
-    right, sure, sure_right, digits = 0, 0, 0, 0
+    rows = []
     for _ in track(range(count), "drawn crops"):
         crop = samples.crop(rng, 0.8)
-        found = decode.read(reader, crop.picture)
-        exact = found.text == crop.text
-        right += exact
-        digits += found.text.replace(".", "") == crop.text.replace(".", "")
-        sure += found.confidence >= 0.6
-        sure_right += exact and found.confidence >= 0.6
-    table = Table("drawn crops", "exact", "without the point", "at 0.6 or more", "right of those")
-    table.add_row(
-        str(count), f"{right / count:.3f}", f"{digits / count:.3f}", f"{sure / count:.3f}",
-        f"{sure_right / max(sure, 1):.3f}",
-    )  # fmt: skip
+        rows.append((crop.text, [decode.read(reader, crop.picture) for reader in readers]))
+    table = Table("drawn crops", "reader", "exact", "without the point", "surest", "right of those")
+    for place, path in enumerate(paths):
+        found = [(wanted, reads[place].text, reads[place].confidence) for wanted, reads in rows]
+        table.add_row(str(count), path.stem, *_shares(found, surest=0.6))
+    if len(paths) == 2:
+        alike = [
+            (wanted, one.text, one.confidence * other.confidence * (one.text == other.text))
+            for wanted, (one, other) in rows
+        ]
+        table.add_row(str(count), "both alike", *_shares(alike, surest=0.36))
     return table
+
+
+def _shares(found: list[tuple[str, str, float]], surest: float) -> list[str]:
+    """Exact, exact without the point, share at `surest` confidence or more, and right of those."""
+    sure = [(wanted, text) for wanted, text, confidence in found if confidence >= surest]
+    exact = sum(wanted == text for wanted, text, _ in found) / len(found)
+    digits = sum(wanted.replace(".", "") == text.replace(".", "") for wanted, text, _ in found)
+    right = sum(wanted == text for wanted, text in sure) / max(len(sure), 1)
+    return [f"{v:.3f}" for v in (exact, digits / len(found), len(sure) / len(found), right)]
 
 
 def main() -> None:
