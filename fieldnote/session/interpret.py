@@ -23,6 +23,7 @@ from fieldnote.speech import (
 from fieldnote.speech.fusion import FREE, Candidate, Opinion, confidence, hear_together
 from fieldnote.speech.prior import rarity
 from fieldnote.speech.sound import Samples
+from fieldnote.speech.vosk import UNKNOWN
 
 WHOLE_FILE = 8.0
 """s; a file no longer than this in which no voice was found is heard whole, to be sure."""
@@ -40,6 +41,8 @@ is heard, the other is a candidate too, so that it must be clearly less likely."
 TALK = Entry("none")
 """All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
 must be likelier than what was heard freely."""
+
+STRANGE = "something outside the vocabulary was said too"
 
 NO_CONTEXT = Context()
 NO_OPINION = Opinion((), {}, ())
@@ -72,6 +75,11 @@ class Heard:
         return Support.AGREED if self.opinion.agreed else Support.DISPUTED
 
 
+def strange(sentence: str) -> bool:
+    """Whether an engine heard something in it that is no word of the vocabulary."""
+    return UNKNOWN in sentence.split()
+
+
 class Meanings:
     """What the engines' sentences mean, and how likely each is before any sound is heard."""
 
@@ -82,16 +90,21 @@ class Meanings:
 
     def entry(self, sentence: str) -> Entry:
         if sentence not in self._entries:
-            self._entries[sentence] = parse(sentence, self._context)
+            entry = parse(sentence, self._context)
+            if strange(sentence) and entry.kind != "none":
+                entry = replace(entry, kind="unclear", command=None, reason=STRANGE)
+            self._entries[sentence] = entry
         return self._entries[sentence]
 
     def meaning(self, sentence: str, engine: str) -> Hashable | None:
         entry = self.entry(sentence)
         if entry.kind == "none":  # of an engine that is bound to the grammar, a mumble
-            return TALK if engine in FREE else None
+            return TALK if engine in FREE or strange(sentence) else None
         return what_counts(entry)
 
     def prior(self, sentence: str) -> float:
+        if strange(sentence):  # the engine's own graph has put a price on it
+            return 0.0
         words = [word for word in sentence.split() if word not in self._names]
         return rarity(words) + ODDNESS.get(self.entry(sentence).kind, 0.0)
 

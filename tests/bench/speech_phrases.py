@@ -194,3 +194,36 @@ CHATTER = (
     "what a mess, who painted over all of the labels",
 )
 """Talk of a workshop, invented; some of it with numbers, none of it a reading."""
+
+SLOTS = {
+    "who": ("he", "she", "the boss", "my brother", "the new fellow", "somebody", "the driver"),
+    "did": ("said", "told me", "thinks", "swore", "heard", "figured", "wrote down"),
+    "that": (
+        *("it would be ready by {n}", "we need {n} of them", "it costs about {n} dollars"),
+        *("the meeting is at {n}", "they close at {n}", "there are {n} left on the shelf"),
+        *("it is not worth the trouble", "nobody checked the oil", "the pump ran all night"),
+        *("we start again on Monday", "the truck is coming back", "you can't get parts for it"),
+    ),
+    "lead": ("well", "you know", "listen", "anyway", "I mean", "look", "honestly", "so"),
+    "n": ("two", "three", "five", "ten", "eleven", "fifteen", "twenty", "forty five", "ninety"),
+}
+PATTERNS = (
+    *("{who} {did} {that}", "{lead} {who} {did} that {that}", "{who} and {who} were here at {n}"),
+    *("{lead} I {did} {that} and then {that}", "did you hear that {that}", "{that} I guess"),
+    *("give {who} a call after {n}", "it took {n} men and {n} hours last time", "no {that}"),
+)
+
+
+def talk(count: int, seed: int) -> list[str]:
+    """Workshop talk by chance, with numbers in it; none of it is a reading."""
+    rng = random.Random(seed)
+
+    def filled(text: str) -> str:
+        while "{" in text:
+            text = re.sub(r"\{(\w+)\}", lambda slot: rng.choice(SLOTS[slot[1]]), text)
+        return text
+
+    return [
+        rng.choice(CHATTER) if rng.random() < 0.25 else filled(rng.choice(PATTERNS))
+        for _ in range(count)
+    ]

@@ -28,7 +28,7 @@ import soundfile as sf
 import soxr
 from numpy.typing import NDArray
 
-from tests.bench.speech_phrases import CHATTER, phrases, written
+from tests.bench.speech_phrases import phrases, talk, written
 
 RATE = 16_000
 Voice = Callable[[str], NDArray[np.float32]]
@@ -215,9 +215,13 @@ VOICES: dict[str, dict[str, Callable[[], Voice]]] = {
     },
     "chatter": {
         "flite-rms": lambda: flite("rms", 1.0),
+        "piper-joe": lambda: piper(0.9),
         "espeak-us-m7": lambda: espeak("en-us+m7", 160, 40),
-        "kokoro-21": lambda: kokoro(21, "en-us", 1.0),
-        "kokoro-22": lambda: kokoro(22, "en-gb", 1.1),
+        "espeak-gb-f1": lambda: espeak("en-gb+f1", 170, 55),
+        "festival-ked": lambda: festival("ked_diphone"),
+        "pico-gb": lambda: pico("en-GB", 1.1),
+        "kokoro-am-michael": lambda: kokoro_speaker("am_michael", 1.1),
+        "kokoro-bf-emma": lambda: kokoro_speaker("bf_emma", 1.1),
     },
 }
 
@@ -245,7 +249,7 @@ def make_set(folder: Path, voices: dict[str, Callable[[], Voice]], each: int, se
         except ImportError as missing:
             print(f"{name}: left out, {missing}", file=sys.stderr)
             continue
-        said = CHATTER if folder.name == "chatter" else phrases(each, seed + position)
+        said = (talk if folder.name == "chatter" else phrases)(each, seed + position)
         for index, text in enumerate(said):
             file = folder / f"{name}-{index:03d}.wav"
             if not file.exists():
