@@ -93,7 +93,7 @@ def read_burst(
     for frame in frames(source) if isinstance(source, str | Path) else source:
         # Where the display was a moment ago it is now, or nearly; else it is looked for again.
         displays = look_at(frame.pixels, chosen, profile, at=place) if place else []
-        if not displays or displays[0].kind == "unclear":
+        if not displays or displays[0].kind == "unclear" or not _as_long(displays[0], readings):
             again = look_at(frame.pixels, chosen, profile)
             displays = again or displays
         display = displays[0] if displays else None
@@ -106,6 +106,11 @@ def read_burst(
             progress(len(readings))
     unit = max(set(units), key=units.count) if units else None
     return Burst(repaired(readings), unit)
+
+
+def _as_long(display: Display, readings: list[BurstReading]) -> bool:
+    """Whether as many characters show as in the frame before: a digit may have got out of sight."""
+    return not readings or len(display.characters) == len(readings[-1].as_read)
 
 
 def _of_frame(frame: Frame, display: Display | None) -> BurstReading:

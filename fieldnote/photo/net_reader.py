@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan, degrees
 
 import numpy as np
-import numpy.typing as npt
 
+from fieldnote.photo.doubts import digits_of
 from fieldnote.photo.geometry import Place, cut
 from fieldnote.photo.margins import stroke_before
 from fieldnote.photo.nets import (
@@ -24,7 +23,8 @@ from fieldnote.photo.nets import (
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.profile import DisplayProfile
 from fieldnote.photo.reading import Reading
-from fieldnote.photo.strings import candidates, greedy, probabilities
+from fieldnote.photo.strings import greedy, probabilities
+from fieldnote.photo.weighing import showable, weighed, worth
 
 FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
 """Left, right, above, below, in heights of the characters, of the first look at a place."""
@@ -65,8 +65,12 @@ VIEWS = (
 )
 """A sure reading does not hang on any one of them."""
 FEWER_VIEWS = VIEWS[:5]
-"""For displays beside the main one, and for the frames of a film."""
+"""For displays beside the main one, and for unsure frames of a film."""
+TRACKING = View((1.0, 1.0, 0.18, 0.18))
+"""For the frames of a film: a digit that comes up beside the others is seen whole."""
 
+_SURE_AT_ONCE = 0.97
+"""Score from which a single view of a film's frame is enough."""
 _SIDES = (384, 768)
 _MOST_FIRST, _MOST_READ = 10, 3
 _WORTH_READING = 0.15
@@ -77,13 +81,6 @@ _UNREAD = 0.4
 """Probability below which places are also read standing on their heads."""
 _SURE_ALONE, _STROKE = 0.95, 0.5
 """A reading less sure than this is doubted where strokes this strong stand before it."""
-_GROWTH = 1.3
-"""From this ratio of heights on, digits do not belong to the same number."""
-_SURE_OF_MORE = 0.5
-_POINT_SEEN = 0.25
-"""Agreement of the second witness below which the point is uncertain."""
-_POINT_DOUBT = 0.25
-"""Share of the best string's probability from which a rival makes the point or sign uncertain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +121,8 @@ class NetReader:
             if reading is not None:
                 readings.append(reading)
         ranked = sorted(readings, key=lambda r: -r.rank)
+        # Beside a reading a lone digit is a key or a mark, and would only be asked about.
+        ranked[1:] = [r for r in ranked[1:] if len(digits_of(r.characters)) > 1]
         if ranked and ranked[0] is not readings[0]:
             # Not the one that looked best at first: it is read in all views too.
             full = _read(pixels, ranked[0].place, profile, VIEWS)
@@ -135,14 +134,16 @@ class NetReader:
     def read_at(
         self, pixels: Pixels, place: Place, profile: DisplayProfile | None
     ) -> Reading | None:
-        look = _look_at(pixels, [place])[0]
-        return _read(pixels, look.place, profile, FEWER_VIEWS) if look.text else None
-
-
-def worth(text: str) -> float:
-    """A lone digit is mostly a key, a mark or a part of something; three are a display."""
-    count = len(text.replace(".", "").replace("-", ""))
-    return float(min(1.0, (count / 3) ** 1.5)) if ":" not in text else 0.1
+        cut_out = TRACKING.cut(pixels, place)
+        seen = [read_lines([cut_out], net) for net in reader_nets()]
+        text, frames = greedy(seen[0].characters[0])
+        if not text:
+            return None
+        where = tightened(place.widened(*TRACKING.margins), seen[0], 0, text, frames)
+        quick = weighed(seen, where, profile)
+        if quick is not None and quick.score >= _SURE_AT_ONCE and not quick.doubts:
+            return quick
+        return _read(pixels, where, profile, FEWER_VIEWS)
 
 
 def _places(pixels: Pixels) -> list[Place]:
@@ -223,7 +224,7 @@ def _look_at(
             looks.append(_Look(place, "", 0.0))
             continue
         chance = float(probabilities(lines.characters[i : i + 1], [text])[0, 0])
-        if not _SHOWABLE.fullmatch(text):
+        if not showable(text):
             chance *= 0.1
         looks.append(_Look(tightened(margin, lines, i, text, frames), text, chance))
     return looks
@@ -266,122 +267,4 @@ def _read(
 ) -> Reading | None:
     """Reads one tight place in several views, by every reader net, and weighs whole strings."""
     cuts = [view.cut(pixels, place) for view in views]
-    seen = [read_lines(cuts, net) for net in reader_nets()]
-    strings = candidates(np.concatenate([lines.characters for lines in seen]))
-    strings = [s for s in strings if _SHOWABLE.fullmatch(s)]
-    if profile is not None:
-        strings = [s for s in strings if profile.allows(_shown(s))]
-    if not strings:
-        return None
-    each = [_chances(lines, strings) for lines in seen]
-    chances = np.mean(each, axis=0)
-    order = np.argsort(chances)[::-1]
-    best, chance = strings[order[0]], float(chances[order[0]])
-    ranked = [(_shown(strings[k]), float(chances[k])) for k in order]
-    doubts = list(_doubts(best, ranked))
-    others = dict(ranked[1:6])
-    for of_one in each:
-        favourite = _shown(strings[int(np.argmax(of_one))])
-        if favourite != _shown(best):
-            doubts.append(f"two readers differ, {_shown(best)} or {favourite}")
-            others = {favourite: dict(ranked)[favourite], **others}
-    if not doubts and min(_point_agrees(lines, best) for lines in seen) < _POINT_SEEN:
-        doubts.append("the decimal point")
-    if any(_more_beside(lines, best) for lines in seen):
-        doubts.append("whether all digits were seen")
-    if len(_digits(best)) == 1:
-        doubts.append("whether this is a display: only one digit was seen")
-    if _grows(seen[0], best):
-        doubts.append("whether this is one display or two side by side")
-    rank = place.score * place.height * (0.05 + chance) * worth(best)
-    return Reading(
-        _shown(best), chance, place, tuple(others.items()), tuple(dict.fromkeys(doubts)), rank=rank
-    )
-
-
-def _chances(lines: Lines, strings: Sequence[str]) -> npt.NDArray[np.float64]:
-    """(strings,): how likely one reader net finds each, over its views."""
-    chances = probabilities(lines.characters, strings).mean(axis=0)
-    dashes = [k for k, string in enumerate(strings) if set(string) == {"-"}]
-    if dashes:  # how many of them does not matter
-        chances[max(dashes, key=lambda k: chances[k])] = chances[dashes].sum()
-    return np.asarray(chances, np.float64)
-
-
-def _more_beside(lines: Lines, string: str) -> bool:
-    """Whether some view surely saw further digits before or behind these."""
-    digits = _digits(string)
-    for view in lines.characters:
-        text, _ = greedy(view)
-        seen = _digits(text)
-        if len(seen) > len(digits) and digits in seen:
-            chance = float(probabilities(view[None], [text])[0, 0])
-            if chance > _SURE_OF_MORE:
-                return True
-    return False
-
-
-def _grows(lines: Lines, string: str) -> bool:
-    """Whether digits further right are larger: decimals may be smaller, never the other way."""
-    for i, view in enumerate(lines.characters):
-        text, frames = greedy(view)
-        if text != string:
-            continue
-        at = [t for t, c in zip(frames, text, strict=True) if c.isdigit()]
-        heights = lines.bottom[i, at] - lines.top[i, at]
-        return any(
-            float(np.median(heights[k:])) > _GROWTH * float(np.median(heights[:k]))
-            for k in range(1, len(heights))
-        )
-    return False
-
-
-def _digits(string: str) -> str:
-    return string.replace(".", "").replace("-", "").replace(":", "")
-
-
-def _point_agrees(lines: Lines, string: str) -> float:
-    """How far the net's second witness of the point, digit by digit, bears the string out.
-
-    In [0, 1]; 1 where no view read these digits one by one.
-    """
-    digits = _digits(string)
-    after = string.replace("-", "").find(".") - 1
-    agreeing = []
-    for i, view in enumerate(lines.characters):
-        text, frames = greedy(view)
-        if not digits.isdigit() or _digits(text) != digits:
-            continue
-        seen = [lines.point_after[i, t] for t, c in zip(frames, text, strict=True) if c.isdigit()]
-        # A point after the last digit means nothing: neither seen nor missed.
-        agreeing.append(
-            min((p if k == after else 1 - p for k, p in enumerate(seen[:-1])), default=1.0)
-        )
-    return float(np.mean(agreeing)) if agreeing else 1.0
-
-
-_SHOWABLE = re.compile(
-    r"-?[0-9]*\.?[0-9]+\.?|-{2,6}|-?0\.?L\.?|Err|Lo|Hi|[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?"
-)
-"""What displays show: a number, dashes, over-limit, three words, a time of day."""
-
-
-def _shown(string: str) -> str:
-    """ "0L" as nets spell it is the "OL" that people read."""
-    return "OL" if string.replace(".", "").lstrip("-") == "0L" else string
-
-
-def _doubts(best: str, ranked: list[tuple[str, float]]) -> tuple[str, ...]:
-    found: list[str] = []
-    if set(best) == {"-"}:
-        return ()
-    chance = ranked[0][1]
-    digits = best.replace(".", "").lstrip("-")
-    for text, other in ranked[1:]:
-        if other < _POINT_DOUBT * chance or text.replace(".", "").lstrip("-") != digits:
-            continue
-        if text.startswith("-") != best.startswith("-"):
-            found.append("the sign")
-        if text.lstrip("-") != best.lstrip("-"):
-            found.append("the decimal point")
-    return tuple(dict.fromkeys(found))
+    return weighed([read_lines(cuts, net) for net in reader_nets()], place, profile)
