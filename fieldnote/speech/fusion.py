@@ -9,19 +9,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import zip_longest
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fieldnote.speech.engine import Engine, Hypothesis, Weigher
 from fieldnote.speech.prior import rarity
 from fieldnote.speech.sound import Samples
 
-SHARES: Mapping[str, float] = {"phoneme": 0.6, "whisper": 1.0, "vosk": 0.6}
-"""How much an engine's log-probabilities count; found on the tuning set."""
+Floats = NDArray[np.float64]
 
-PRIOR_SHARE = 0.4
+SHARES: Mapping[str, Mapping[str, float]] = {
+    "phoneme": {"phoneme": 0.6, "prior": 0.4},
+    "phoneme+whisper": {"phoneme": 0.6, "whisper": 1.0, "prior": 0.4},
+}
+"""How much each engine's log-probabilities count, by the engines that are asked."""
+
+SHARE, PRIOR_SHARE = 0.6, 0.4
+"""Where nobody has measured them."""
 
 LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
@@ -60,28 +67,28 @@ class Candidate:
     """One meaning with its likeliest sentence. odds: log, below the likeliest meaning (0 for it).
 
     fits: by engine, log-probability a word below what the engine would hear unguided.
-    behind: log-probability below the favourite of the engine that likes it least.
     """
 
     meaning: Hashable
     sentence: str
     odds: float
     fits: Mapping[str, float]
-    behind: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
     """What the engines make of an utterance together.
 
-    candidates: likeliest first. favourites: each engine's own likeliest meaning.
+    candidates: likeliest first. favourites: each engine's own likeliest meaning, none where it has
+    none. leads: by engine, its log-probability of the likeliest candidate above the best other.
     quality: how far the speech stands above the noise, in dB (`speech_over_noise`).
     """
 
     candidates: tuple[Candidate, ...]
-    favourites: Mapping[str, Hashable]
+    favourites: Mapping[str, Hashable | None]
     hypotheses: tuple[Hypothesis, ...]
     quality: float = 0.0
+    leads: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def agreed(self) -> bool:
@@ -92,6 +99,45 @@ class Opinion:
     def margin(self) -> float:
         """Log odds of the likeliest meaning against the next."""
         return -self.candidates[1].odds if len(self.candidates) > 1 else -LOWEST
+
+
+@dataclass(frozen=True)
+class Ballot:
+    """What each engine gives to each sentence proposed.
+
+    weights: by engine, log-probability below what it would hear unguided, (sentences,); −inf for
+    one that it did not weigh. totals: the same below its favourite, no lower than LOWEST.
+    prior: log-probability before anything is heard. weighed: by all engines.
+    """
+
+    sentences: tuple[str, ...]
+    meanings: tuple[Hashable, ...]
+    weights: Mapping[str, Floats]
+    totals: Mapping[str, Floats]
+    prior: Floats
+    weighed: NDArray[np.bool_]
+
+    def joint(self, shares: Mapping[str, float]) -> Floats:
+        """The engines' totals by their shares, (sentences,)."""
+        summed = shares.get("prior", PRIOR_SHARE) * self.prior
+        for name, total in self.totals.items():
+            summed = summed + shares.get(name, SHARE) * total
+        return summed
+
+    def favourite(self, engine: str) -> Hashable | None:
+        total = self.totals.get(engine)
+        if total is None:
+            return None
+        return self.meanings[int(np.where(self.weighed, total, -np.inf).argmax())]
+
+    def lead(self, engine: str, meaning: Hashable) -> float:
+        """Its log-probability of a meaning above the best other one's."""
+        total = self.totals.get(engine)
+        if total is None:
+            return 0.0
+        of_it = np.array([one == meaning for one in self.meanings])
+        own = total[of_it & self.weighed].max(initial=LOWEST)
+        return float(own - total[~of_it & self.weighed].max(initial=LOWEST))
 
 
 def hear_together(
@@ -108,48 +154,75 @@ def hear_together(
     first, all are weighed. prior: log-probability of a sentence before anything is heard.
     """
     hypotheses = tuple(engine.hear(samples) for engine in engines)
-    meanings = proposals(hypotheses, meaning, wordings)
-    sentences = list(meanings)
     quality = speech_over_noise(samples)
-    if not sentences:
+    shares = shares_of(engines)
+    ballot = vote(samples, engines, hypotheses, meaning, wordings, prior, shares)
+    if not ballot.sentences:
         return Opinion((), {}, hypotheses, quality)
-    joint = PRIOR_SHARE * np.array([prior(sentence) for sentence in sentences])
-    fits: dict[str, np.ndarray] = {}
-    totals: dict[str, np.ndarray] = {}
-    weighed = np.ones(len(sentences), bool)
-    # Engines that only list, and quick weighers, go first: the slow ones weigh what is left.
+    joint = ballot.joint(shares)
+    best = joint[ballot.weighed].max()
+    candidates: dict[Hashable, Candidate] = {}
+    for place in np.argsort(-joint, kind="stable"):
+        sentence, means = ballot.sentences[place], ballot.meanings[place]
+        if ballot.weighed[place] and means not in candidates:
+            fits = {
+                name: float(max(weights[place] / len(sentence.split()), LOWEST))
+                for name, weights in ballot.weights.items()
+            }
+            candidates[means] = Candidate(means, sentence, float(joint[place] - best), fits)
+    first = next(iter(candidates))
+    names = [engine.name for engine in engines]
+    return Opinion(
+        tuple(candidates.values()),
+        {name: ballot.favourite(name) for name in names},
+        hypotheses,
+        quality,
+        {name: ballot.lead(name, first) for name in names},
+    )
+
+
+def vote(
+    samples: Samples,
+    engines: Sequence[Engine],
+    hypotheses: Sequence[Hypothesis],
+    meaning: Callable[[str, str], Hashable | None],
+    wordings: Callable[[str], Sequence[str]],
+    prior: Callable[[str], float],
+    shares: Mapping[str, float],
+) -> Ballot:
+    """Every sentence proposed, and what each engine gives to it.
+
+    Engines that only list, and quick weighers, go first: the slow ones weigh what is left.
+    """
+    meanings = proposals(hypotheses, meaning, wordings)
+    sentences = tuple(meanings)
+    before = np.array([prior(sentence) for sentence in sentences])
+    weights: dict[str, Floats] = {}
+    totals: dict[str, Floats] = {}
+    weighed = np.ones(len(sentences), np.bool_)
+    ballot = Ballot(sentences, tuple(meanings.values()), weights, totals, before, weighed)
     for place in sorted(range(len(engines)), key=lambda place: engines[place].name in SLOW):
         engine, hypothesis = engines[place], hypotheses[place]
+        if not sentences:
+            break
         if isinstance(engine, Weigher):
             if engine.name in SLOW:
                 own = {sentence for one in listing(hypothesis) for sentence in wordings(one.text)}
-                weighed &= shortlist(joint, [sentence in own for sentence in sentences])
+                few = shortlist(ballot.joint(shares), [one in own for one in sentences])
+                np.logical_and(weighed, few, out=weighed)
             chosen = np.flatnonzero(weighed)
             scores = np.full(len(sentences), -np.inf)
             scores[chosen] = engine.weigh(samples, [sentences[one] for one in chosen])
-            lengths = np.array([len(sentence.split()) for sentence in sentences])
-            fits[engine.name] = np.maximum(scores / lengths, LOWEST)
+            weights[engine.name] = scores
         else:
             scores = listed(hypothesis, sentences, wordings)
         if np.isfinite(scores).any():
             totals[engine.name] = np.maximum(scores - scores.max(), LOWEST)
-            joint += SHARES.get(engine.name, 1.0) * totals[engine.name]
-    favourites = {
-        name: meanings[sentences[int(np.where(weighed, scores, -np.inf).argmax())]]
-        for name, scores in totals.items()
-    }
-    candidates: dict[Hashable, Candidate] = {}
-    for place in np.argsort(-joint, kind="stable"):
-        sentence = sentences[int(place)]
-        if weighed[place] and meanings[sentence] not in candidates:
-            candidates[meanings[sentence]] = Candidate(
-                meanings[sentence],
-                sentence,
-                float(joint[place] - joint[weighed].max()),
-                {name: float(values[place]) for name, values in fits.items()},
-                min((float(scores[place]) for scores in totals.values()), default=0.0),
-            )
-    return Opinion(tuple(candidates.values()), favourites, hypotheses, quality)
+    return ballot
+
+
+def shares_of(engines: Sequence[Engine]) -> Mapping[str, float]:
+    return SHARES.get(combination(engine.name for engine in engines), {})
 
 
 def proposals(
@@ -180,7 +253,7 @@ def listing(hypothesis: Hypothesis) -> tuple[Hypothesis, ...]:
     return (hypothesis, *hypothesis.alternatives)
 
 
-def shortlist(joint: np.ndarray, own: Sequence[bool]) -> np.ndarray:
+def shortlist(joint: Floats, own: Sequence[bool]) -> NDArray[np.bool_]:
     """Which sentences a slow engine weighs: the likeliest so far, and its own proposals."""
     chosen = np.zeros(len(joint), bool)
     order = np.argsort(-joint, kind="stable")
@@ -191,12 +264,14 @@ def shortlist(joint: np.ndarray, own: Sequence[bool]) -> np.ndarray:
 
 def listed(
     hypothesis: Hypothesis, sentences: Sequence[str], wordings: Callable[[str], Sequence[str]]
-) -> np.ndarray:
-    """Log-probabilities by an engine that only lists what it heard."""
+) -> Floats:
+    """Log-probabilities by an engine that only lists what it heard; −inf if it heard nothing."""
     known: dict[str, float] = {}
     for heard in listing(hypothesis):
         for sentence in wordings(heard.text):
             known.setdefault(sentence, math.log(max(heard.confidence, HARDLY)))
+    if not any(sentence in known for sentence in sentences):
+        return np.full(len(sentences), -np.inf)
     return np.array([known.get(sentence, math.log(HARDLY)) for sentence in sentences])
 
 
@@ -220,10 +295,11 @@ def clues(opinion: Opinion) -> dict[str, float]:
     """What the confidence is made of; all are bounded, so that none can carry it alone."""
     best = opinion.candidates[0]
     found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
-    found["behind"] = max(best.behind, -10.0)
     found["quality"] = min(opinion.quality, 40.0) / 10
     for name, fit in best.fits.items():
         found[name] = max(fit, -6.0)
+    for name, lead in opinion.leads.items():
+        found[f"{name} lead"] = max(-5.0, min(lead, 10.0))
     for hypothesis in opinion.hypotheses:
         if hypothesis.engine in FREE:
             found["free"] = max(math.log(max(hypothesis.confidence, 1e-3)), -3.0)
@@ -243,7 +319,7 @@ def confidence(opinion: Opinion) -> float:
     """
     if not opinion.candidates:
         return 0.0
-    weights = MODELS.get(combination(opinion.favourites), UNKNOWN)
+    weights = MODELS.get(combination(one.engine for one in opinion.hypotheses), UNKNOWN)
     found = clues(opinion)
     logit = weights["always"] + sum(
         weight * found.get(clue, 0.0) for clue, weight in weights.items() if clue != "always"

@@ -1,9 +1,10 @@
 """The trade-off between right, asked and wrong: ``python -m tests.bench.speech_curve FILE...``.
 
 Each FILE was kept by ``speech_record`` (of the ``tune`` set and of the tuning speakers' digits,
-never of a reporting one). For every set of engines that was kept: the weights of the clues are
-fitted and printed as they stand in fieldnote/speech/fusion.py, and the curve, by voice held out,
-from which the bars in fieldnote/session/confirm.py are taken. ``--only phoneme+readings`` looks at
+never of a reporting one). For every set of engines that was kept: with ``--shares`` how much each
+engine counts is fitted and printed as SHARES in fieldnote/speech/fusion.py has it; then, without
+it, the weights of the clues, as MODELS has them, and the curve, by voice held out, from which the
+bars in fieldnote/session/confirm.py are taken. ``--only phoneme+readings`` looks at
 one set of engines; ``--bars`` takes the weights and bars as the product has them, and counts.
 """
 
@@ -18,9 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from fieldnote.session.interpret import Meanings
+from fieldnote.language import parse
+from fieldnote.session.interpret import Meanings, what_counts
 from fieldnote.speech.fusion import combination
-from tests.bench.speech_record import Kept, read, replay
+from tests.bench.speech_record import Kept, balloted, read, replay
 from tests.bench.speech_trial import Trial
 
 Array = NDArray[np.float64]
@@ -57,6 +59,30 @@ def held_out(trials: Sequence[Trial], clues: Array, best: Array) -> Array:
         out = voices == voice
         sure[out] = probability(fit(clues[~out], best[~out]), clues[out])
     return sure
+
+
+def fitted_shares(records: Sequence[Kept], names: Sequence[str], meanings: Meanings) -> Array:
+    """Shares under which what was said is likeliest among the sentences proposed: a conditional
+    logit, one share an engine in the order of names, the prior's last."""
+    tables: list[tuple[Array, NDArray[np.bool_]]] = []
+    for record in records:
+        ballot = balloted(record, names, meanings)
+        said = what_counts(parse(record.words))
+        right = np.array([means == said for means in ballot.meanings], np.bool_)[ballot.weighed]
+        if right.any() and not right.all():
+            columns = [ballot.totals.get(name, np.zeros(len(ballot.prior))) for name in names]
+            tables.append((np.column_stack([*columns, ballot.prior])[ballot.weighed], right))
+
+    def cost(shares: Array) -> float:
+        total = 0.0
+        for table, right in tables:
+            joint = table @ shares
+            total += np.logaddexp.reduce(joint) - np.logaddexp.reduce(joint[right])
+        return float(total / len(tables))
+
+    start = np.full(len(names) + 1, 0.4)
+    found = minimize(cost, start, method="L-BFGS-B", bounds=[(0.02, 2.0)] * len(start))
+    return np.asarray(found.x)
 
 
 def sets(records: Sequence[Kept]) -> Iterator[tuple[str, ...]]:
@@ -120,12 +146,18 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("kept", type=Path, nargs="+")
     parser.add_argument("--only", nargs="+", help="sets of engines, such as phoneme+readings")
+    parser.add_argument("--shares", action="store_true", help="fit how much each engine counts")
     parser.add_argument("--bars", action="store_true", help="count what the product decides")
     parser.add_argument("--wrong", action="store_true", help="list what is stored wrong")
     options = parser.parse_args()
     records = [record for file in options.kept for record in read(file)]
     meanings = Meanings()
     for names in [tuple(one.split("+")) for one in options.only or ()] or sets(records):
+        if options.shares:
+            found = fitted_shares(records, names, meanings).round(2).tolist()
+            shares = dict(zip([*names, "prior"], found, strict=True))
+            print(f"    {combination(names)!r}: {shares},".replace("'", '"'), flush=True)
+            continue
         heard = [replay(record, names, meanings) for record in records]
         if options.bars:
             counted(heard, combination(names))

@@ -21,7 +21,7 @@ from fieldnote.language import Grammar
 from fieldnote.session.interpret import Meanings, in_words, understood
 from fieldnote.speech import Engine, engines, read_sound
 from fieldnote.speech.engine import Hypothesis, Weigher, Word
-from fieldnote.speech.fusion import SLOW, proposals, speech_over_noise
+from fieldnote.speech.fusion import SLOW, Ballot, proposals, shares_of, speech_over_noise, vote
 from fieldnote.speech.sound import Samples
 from tests.bench.speech_noise import in_noise
 from tests.bench.speech_trial import Trial, labelled, trial
@@ -126,6 +126,15 @@ def replay(of: Kept, names: Sequence[str], meanings: Meanings) -> Trial:
     opinion = meanings.together(np.zeros(0, np.float32), replayed(of, names))
     heard = understood(replace(opinion, quality=of.quality), meanings, "+".join(names))
     return trial(Path(of.file), of.voice, of.condition, of.words, heard)
+
+
+def balloted(of: Kept, names: Sequence[str], meanings: Meanings) -> Ballot:
+    """What these engines give to each sentence that they proposed."""
+    nothing = np.zeros(0, np.float32)
+    engines = replayed(of, names)
+    heard = [engine.hear(nothing) for engine in engines]
+    shares = shares_of(engines)
+    return vote(nothing, engines, heard, meanings.meaning, in_words, meanings.prior, shares)
 
 
 def hypothesis(engine: str, text: str, confidence: float) -> Hypothesis:
