@@ -62,7 +62,7 @@ class FreeTaking:
         """
         from fieldnote.photo import look, read_picture
         from fieldnote.session.meter_face import display_profile
-        from fieldnote.session.seen import entry_of
+        from fieldnote.session.seen import entry_shown
 
         read_picture(path)
         kept = self.log.keep(path, path.suffix.lower())
@@ -73,8 +73,8 @@ class FreeTaking:
             body = {"step": None, "source": source, "caption": caption or "no display was found"}
             self.log.append(self.ref, "photo", body, at=self._clock(), evidence=[kept])
             return (Say("Picture kept.", "good"),)
-        best = displays[0]
-        return self._take(entry_of(best, self.context()), shown(path, best), (kept,))
+        entry, best = entry_shown(displays, self.context())
+        return self._take(entry, shown(path, best), (kept,))
 
     def _take(
         self, entry: Entry, source: dict[str, Any], kept: Sequence[Evidence]

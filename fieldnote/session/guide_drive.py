@@ -110,7 +110,7 @@ class Drive:
         from fieldnote.photo import look, read_picture
         from fieldnote.session.codes import read_codes
         from fieldnote.session.meter_face import display_profile
-        from fieldnote.session.seen import entry_of
+        from fieldnote.session.seen import entry_shown
 
         read_picture(path)
         kept = self.log.keep(path, path.suffix.lower())
@@ -126,8 +126,7 @@ class Drive:
             source = {"how": "photo", "file": path.name}
             event = Pictured(self._clock(), (kept.sha256,), caption, source)
             return self._send(event, [kept])
-        best = displays[0]
-        entry = entry_of(best, self.guide.context(self.state))
+        entry, best = entry_shown(displays, self.guide.context(self.state))
         source = shown(path, best)
         return self._send(Said(entry, self._clock(), source, (kept.sha256,)), [kept])
 

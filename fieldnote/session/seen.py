@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from math import hypot
 from pathlib import Path
 from typing import Any
 
 from fieldnote.errors import BadInputError
-from fieldnote.language import Context, Entry, display_entry
+from fieldnote.language import Context, Entry, display_entry, symbol
 from fieldnote.photo import Display, DisplayProfile, explain, look, reader_named
 
 _NOTHING = "no display was found: take it closer, square on, without flash"
@@ -17,6 +18,8 @@ _AUTORANGED = {"Ohm": "Ω, kΩ or MΩ", "V": "mV or V", "A": "µA, mA or A", "F"
 """Units whose prefix is a symbol on the display that a photo can miss: a factor of a thousand."""
 
 _PREFIXES = "kMmunG"
+_ALIKE = 0.7
+"""A second display of this share of the first one's height may as well be the one meant."""
 _NO_CONTEXT = Context()
 
 
@@ -63,6 +66,39 @@ def explain_file(
         BadInputError: no picture that can be read. StoreError: `out` cannot be written.
     """
     return explain(path, look(path, profile, reader), out)
+
+
+def entry_shown(
+    displays: Sequence[Display], context: Context = _NO_CONTEXT
+) -> tuple[Entry, Display]:
+    """What a picture says about the current step, and the display that it is of.
+
+    Where a second display of about the same size shows another value nothing tells which is meant,
+    and the person is asked. displays: likeliest first, at least one.
+    """
+    best = displays[0]
+    entry = entry_of(best, context)
+    if entry.kind not in {"reading", "bare", "open"}:
+        return entry, best
+    rivals = [
+        other
+        for other in displays[1:]
+        if other.kind != "unclear"
+        and other.characters != best.characters
+        and _height(other) >= _ALIKE * _height(best)
+    ]
+    if not rivals:
+        return entry, best
+    unit = symbol(entry.unit) if entry.unit is not None else ""
+    shown = " or ".join(f"{d.characters} {unit}".strip() for d in (best, *rivals))
+    values = tuple(d.value for d in rivals if d.value is not None)
+    reason = f"two displays show {shown}?"
+    return replace(entry, kind="unclear", reason=reason, alternatives=values), best
+
+
+def _height(display: Display) -> float:
+    (ax, ay), _, _, (dx, dy) = display.box
+    return hypot(dx - ax, dy - ay)
 
 
 def entry_of(display: Display, context: Context = _NO_CONTEXT) -> Entry:
