@@ -16,6 +16,7 @@ import numpy as np
 
 from fieldnote.errors import BadInputError, MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
+from fieldnote.speech.likely_sentences import phrases_of
 from fieldnote.speech.sound import Samples
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ class VoskEngine:
         self.lacking = tuple(sorted(word for word in grammar.words if not self._knows(word)))
         if self.lacking:
             tell_lacking(folder.name, self.lacking)
-        self._phrases = json.dumps(self._known(grammar.phrases()), ensure_ascii=False)
+        self._phrases = json.dumps(self._known(phrases_of(grammar)), ensure_ascii=False)
 
     def _knows(self, word: str) -> bool:
         return bool(self._loaded.vosk_model_find_word(word) >= 0)

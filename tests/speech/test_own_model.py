@@ -20,8 +20,9 @@ import pytest
 import vosk
 
 from fieldnote.language import Grammar
-from models.spoken.evaluate import Share
 from models.spoken.phrases import DIGITS, Sampler, number
+from tests.bench.own_model import arpa
+from tests.bench.speech import interval
 
 MODEL = Path(__file__).parents[2] / "models" / "fieldnote-spoken-en"
 SPOKEN = Path("/usr/share/pocketsphinx/test/data/cards")
@@ -33,9 +34,17 @@ def test_interval_is_wilsons() -> None:
     stats = pytest.importorskip("scipy.stats")
     for right, of in [(0, 20), (7, 20), (46, 50), (50, 50)]:
         theirs = stats.binomtest(right, of).proportion_ci(method="wilson")
-        assert Share(right, of, 0, 1).interval() == pytest.approx(
-            (theirs.low, theirs.high), abs=1e-6
-        )
+        assert interval(right, of) == pytest.approx((theirs.low, theirs.high), abs=1e-5)
+
+
+def test_pocketsphinx_gets_the_bigrams_that_vosk_counts() -> None:
+    """The file's figures add up as vosk's own do: by `bigram_cost`."""
+    lines = [line.split("\t") for line in arpa(PHRASES).splitlines() if "\t" in line]
+    logs = {row[1]: float(row[0]) for row in lines}
+    cost = bigram_cost(("two", "six"), PHRASES)
+    assert -cost == pytest.approx(
+        math.log(10) * (logs["two"] + logs["two six"] + logs["six </s>"]), abs=1e-3
+    )
 
 
 def test_voices_say_only_what_the_grammar_knows_in_readings() -> None:
@@ -280,8 +289,8 @@ def test_trained_model_hears_people(file: str, words: str) -> None:
     """Clips of real people that come with pocketsphinx (BSD-2-Clause), never used in training."""
     import soundfile
 
-    from models.spoken.evaluate import vosk_decoder
+    from tests.bench.own_model import by_vosk
 
     samples, rate = soundfile.read(SPOKEN / f"{file}.wav", dtype="float32")
     assert rate == 16000
-    assert vosk_decoder(MODEL, [*WORDS, "oh", "ten"])(samples) == words
+    assert by_vosk(MODEL, [*WORDS, "oh", "ten"])(samples) == words
