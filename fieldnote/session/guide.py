@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from fieldnote.acceptance import Result, Verdict
+from fieldnote.acceptance import Result
 from fieldnote.errors import BadInputError
 from fieldnote.language import Context, Entry
 from fieldnote.procedure import Instrument, Procedure, Register, Step
@@ -46,8 +46,8 @@ from fieldnote.session.guide_moves import BY_ITSELF, Moves
 from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
     HELP,
+    answer_words,
     entry_words,
-    judged_words,
     limit_of_time,
     travel_limits,
     wanted_words,
@@ -161,6 +161,13 @@ class Guide:
     def take(self, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         """Handle one event. The new state already holds what the effects ask to store."""
         turn, place = Turn(state, event.at), self.course.place(state)
+        if isinstance(event, Said) and not place.paused and event.entry.kind != "command":
+            chosen = self.answers.taken_up(turn, place, event.entry)
+            event = event if chosen is None else replace(event, entry=chosen)
+        self._handle(turn, place, event)
+        return turn.state, tuple(turn.effects)
+
+    def _handle(self, turn: Turn, place: Place, event: Event) -> None:
         match event:
             case Ticked():
                 self.clock.tick(turn, place)
@@ -180,7 +187,6 @@ class Guide:
                 self.answers.scanned(turn, place, event)
             case Measured():
                 self.answers.measured(turn, place, event)
-        return turn.state, tuple(turn.effects)
 
     def _command(self, turn: Turn, place: Place, event: Said) -> None:
         command, step = event.entry.command, self.course.step(place.here)
@@ -196,9 +202,14 @@ class Guide:
             evidence = tuple(dict.fromkeys((*by.evidence, *event.evidence)))
             self.answers.part(turn, step, asked, by.source, evidence)
             return
+        meant = self.answers.accepted(turn, place) if command == "yes" else None
+        if meant is not None:
+            self._handle(turn, place, replace(event, entry=meant))
+            return
+        misheard = turn.question(step.id) if step is not None else None
+        if misheard is not None and misheard.body.get("command"):
+            turn.store("withdrawal", {"why": "asked again"}, misheard.number)
         match command:
-            case "yes" if self.answers.accepted(turn, place, event):
-                return
             case "next" | "yes" | "timer-stop":
                 self._next(turn, place, step, event)
             case "skip":
@@ -225,7 +236,8 @@ class Guide:
                 turn.say(self._last(place))
             case "where":
                 of = len(self.course.steps)
-                turn.say(f"Step {min(place.here + 1, of)} of {of}.")
+                done = "All steps are done. Say stop to end"
+                turn.say(done if step is None else f"Step {place.here + 1} of {of}. {step.say}")
             case "picture":
                 turn.effects.append(Snap())
             case "timer-start":
@@ -343,6 +355,4 @@ class Guide:
         answers = place.in_order
         if not answers:
             return "Nothing has been taken yet."
-        body = answers[-1].body
-        verdict = Verdict.from_json(body["verdict"]) if body.get("verdict") else None
-        return judged_words(entry_words(body["entry"]), verdict)
+        return answer_words(answers[-1].kind, answers[-1].body)

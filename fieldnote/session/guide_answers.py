@@ -29,6 +29,7 @@ from fieldnote.session.guide_candidates import (
     candidates,
     chosen_of,
     is_reading,
+    of_command,
     restored,
     with_unit,
 )
@@ -46,7 +47,7 @@ from fieldnote.session.guide_wording import (
 )
 from fieldnote.session.judging import SHOWN, verdict_of, window_for
 
-_PLACE = re.compile(r"(?:the )?(first|second|third)(?: one)?")
+_NTH = re.compile(r"(?:the )?(first|second|third)(?: one)?")
 
 
 def _bare(entry: Entry) -> str:
@@ -71,24 +72,29 @@ class Answers:
 
     def said(self, turn: Turn, place: Place, event: Said) -> None:
         entry, step = event.entry, self.course.step(place.here)
-        if turn.state.asking == "why" and self._is_a_reason(entry):
+        asking, asked_by = turn.state.asking, turn.state.asked_by
+        if asking == "why" and self._is_a_reason(entry):
+            if entry.kind == "unclear":
+                turn.say("That was not clear. Say note, and then why it is skipped.", "ask")
+                return
             turn.say("Skipped.")
             self.moves.move(turn, place.here + 1, "skip", event, why=entry.text.strip())
             self.moves.run_on(turn)
             return
         turn.ask(None)
-        taken_up = self.taken_up(turn, step, entry)
-        if taken_up is not None:
-            entry, event = taken_up, replace(event, entry=taken_up)
         if step is None:
             if entry.kind not in {"none"}:
-                turn.say("The last step is done. Go back to add something, or say stop.", "ask")
+                turn.say("The last step is done. Say back to add something, or stop to end.", "ask")
             return
         match step:
             case Observe():
                 self._observe(turn, step, event)
             case Remark() if entry.kind not in SHOWN:
                 self._remark(turn, step, event)
+            case Part() if entry.kind == "unclear" and of_command(event.source):
+                # A "yes" that was not clear is no serial number; the one said before still waits.
+                self._question(turn, step, event, entry.reason or "unclear")
+                turn.ask(asking, asked_by)
             case Part() if entry.kind != "remark" and entry.text.strip():
                 if event.source.get("how") == "voice":
                     # A serial number has no form by which a mishearing would show.
@@ -149,6 +155,8 @@ class Answers:
             body["offered"] = [each.to_json() for each in offered]
         if misplaced:
             body["misplaced"] = True
+        if of_command(event.source):
+            body["command"] = True
         turn.store("question", body, evidence=event.evidence)
         turn.say(reason, "ask")
         if len(offered) == 1:
@@ -163,13 +171,16 @@ class Answers:
         stated = question.body.get("offered", []) if question is not None else []
         return tuple(restored(each) for each in stated)
 
-    def taken_up(self, turn: Turn, step: Step | None, entry: Entry) -> Entry | None:
+    def taken_up(self, turn: Turn, place: Place, entry: Entry) -> Entry | None:
         """The candidate that an answer chooses: by its bare number, by its unit alone, or as the
         first or second."""
+        if turn.state.asking is not None:
+            return None  # these are the words that were asked for
+        step = self.course.step(place.here)
         offered = self.offered(turn, step)
-        place = _PLACE.fullmatch(entry.text.strip().lower())
-        if place is not None and offered:
-            number = ("first", "second", "third").index(place[1])
+        nth = _NTH.fullmatch(entry.text.strip().lower())
+        if nth is not None and offered:
+            number = ("first", "second", "third").index(nth[1])
             return offered[number] if number < len(offered) else None
         question = turn.question(step.id) if step is not None else None
         if question is not None and entry.kind in {"none", "unclear"}:
@@ -179,14 +190,12 @@ class Answers:
         same = [each for each in offered if Decimal(each.value or "nan") == Decimal(_bare(entry))]
         return same[0] if len(same) == 1 else None
 
-    def accepted(self, turn: Turn, place: Place, event: Said) -> bool:
-        """Take "yes" to the one candidate of the question that was asked just now."""
-        step = self.course.step(place.here)
-        offered = self.offered(turn, step)
+    def accepted(self, turn: Turn, place: Place) -> Entry | None:
+        """What "yes" stands for: the one candidate of the question that was asked just now."""
+        offered = self.offered(turn, self.course.step(place.here))
         if len(offered) != 1 or turn.state.stored[-1].kind != "question":
-            return False
-        self.said(turn, place, replace(event, entry=offered[0]))
-        return True
+            return None
+        return offered[0]
 
     def _observe(self, turn: Turn, step: Observe, event: Said) -> None:
         entry = event.entry

@@ -16,12 +16,19 @@ _LONGEST_UNIT = 3
 _DIGITS = re.compile(r"[-−]?\d+(?:\.\d+)?")
 
 
-def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tuple[Entry, ...]:
-    """The readings to choose from, best first; none where a choice would have to guess a unit.
+def of_command(source: Mapping[str, Any]) -> bool:
+    """Whether what was not clear was most likely a command: it is asked for again, and is no open
+    question about a reading."""
+    return parse(str(source.get("heard") or "")).kind == "command"
 
-    A question that names them ("thirteen ohms or thirty ohms?") is taken at its word, with the
-    unit of each. Else the alternatives of one utterance share its unit. unit: the step's; what
-    is of another kind is not offered.
+
+def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tuple[Entry, ...]:
+    """The readings or commands to choose from, best first; none where a choice would have to guess
+    a unit.
+
+    A question that names them ("thirteen ohms or thirty ohms?", "four bar or pause?") is taken at
+    its word, with the unit of each. Else the alternatives of one utterance share its unit. unit:
+    the step's; what is of another kind is not offered. Nothing is confirmed by a choice.
     """
     reason = entry.reason or ""
     if reason.endswith("?"):
@@ -36,7 +43,12 @@ def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tup
             for value in (entry.value, *entry.alternatives)
             if _DIGITS.fullmatch(value)
         )
-    good = all(is_reading(each) and same_kind(each.unit, unit) for each in found)
+    good = all(
+        each.command != "yes"
+        if each.kind == "command"
+        else is_reading(each) and same_kind(each.unit, unit)
+        for each in found
+    )
     return found if good else ()
 
 

@@ -36,7 +36,9 @@ class Turn:
     ) -> Stored:
         asked = self.question(body.get("step"))
         answers = kind in ANSWERS or "choice" in body or "part" in body
-        if asked is not None and refers_to is None and answers and _fits(asked.body, body):
+        if asked is not None and asked.body.get("command") and answers and not _offers(asked, body):
+            self.store("withdrawal", {"why": "asked again"}, asked.number)
+        elif asked is not None and refers_to is None and answers and _fits(asked.body, body):
             refers_to = asked.number
         elif asked is not None and kind == "question" and not body.get("misplaced"):
             self.store("withdrawal", {"why": "asked again"}, asked.number)
@@ -63,6 +65,15 @@ class Turn:
 
     def ask(self, what: str | None, by: Said | None = None) -> None:
         self.state = replace(self.state, asking=what, asked_by=by)
+
+
+def _offers(question: Stored, answer: Mapping[str, Any]) -> bool:
+    """Whether an answer is one of the readings that a question offered."""
+    given = answer.get("entry") or {}
+    return any(
+        each.get("value") == given.get("value") and each.get("unit") == given.get("unit")
+        for each in question.body.get("offered", ())
+    )
 
 
 def _fits(question: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:

@@ -26,6 +26,7 @@ from fieldnote.procedure.steps import (
     Wire,
 )
 from fieldnote.session.guide_candidates import restored
+from fieldnote.session.wording import CHOSEN, WIRED
 
 TONES = {"pass": "good", "fail": "alarm", "indeterminate": "ask", "unchecked": None}
 
@@ -185,7 +186,22 @@ def unit_words(unit: str) -> str:
 
 def entry_words(entry: Mapping[str, Any]) -> str:
     """A stored entry read back."""
-    return speak(restored(entry))
+    what = restored(entry)
+    if what.kind == "wire" and len(what.pins) == 1:
+        return wire_words(what.pins[0], what)
+    return speak(what)
+
+
+def answer_words(kind: str, body: Mapping[str, Any]) -> str:
+    """A record read back with its verdict; a wire is the same or not, a choice good or not."""
+    words, stated = entry_words(body["entry"]), body.get("verdict")
+    if stated is None:
+        return words
+    told = WIRED if kind == "wire" else CHOSEN if body.get("choice") else None
+    if told is None:
+        return judged_words(words, Verdict.from_json(stated))
+    result = told.get(stated["result"], "").lower()
+    return f"{words}: {result}" if result else words
 
 
 def _short(margin: str) -> str:

@@ -839,3 +839,73 @@ def test_a_meter_is_not_named_for_what_it_cannot_measure(tmp_path: Path) -> None
     oil = next(r for r in job.log.records(job.ref) if r.kind == "reading")
     assert oil.body["entry"]["unit"] == "Cel"
     assert oil.body["meter"] is None, "a multimeter without a temperature range"
+
+
+def unclear(job: Job, reason: str, heard: str, value: str | None = None) -> str:
+    """An utterance that the ear asks about. heard: its likeliest words."""
+    unit = "bar" if value else None
+    entry = Entry("unclear", value=value, unit=unit, reason=reason, text=heard)
+    return job.send(Said(entry, job.now, {"how": "voice", "heard": heard}))
+
+
+def test_a_command_that_was_not_clear_is_no_open_question(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "compression", "dry", meter="none")
+    job.say("cylinder one eight point three bar")
+    assert unclear(job, "withdraw or stop?", "undo").startswith("Withdraw or stop?")
+    assert "Withdrawn: cylinder one eight point three bar" in job.say("undo")
+    job.again()
+    records = job.log.records(job.ref)
+    asked = next(r for r in records if r.kind == "question")
+    reading = next(r for r in records if "8.3" in str(r.body.get("entry")))
+    gone = [r.refers_to for r in records if r.kind == "withdrawal"]
+    assert {asked.hash, reading.hash} <= set(gone)
+
+
+def test_a_reading_is_no_answer_to_a_command_that_was_not_clear(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "compression", "dry", meter="none")
+    unclear(job, "repeat or eighty bar?", "repeat")
+    job.say("cylinder one ten point nine bar")
+    assert [r.refers_to for r in job.log.records(job.ref) if r.kind == "reading"][-1] is None
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"), [("the second one", "Paused."), ("the first one", "Cylinder one four bar")]
+)
+def test_a_command_can_be_the_candidate_chosen(tmp_path: Path, answer: str, said: str) -> None:
+    job = at_step(tmp_path, "compression", "dry", meter="none")
+    unclear(job, "four bar or pause?", "four bar", "4")
+    assert job.say(answer).startswith(said)
+    job.again()
+
+
+def test_a_caution_is_confirmed_by_no_choice(tmp_path: Path) -> None:
+    job = Job(tmp_path, "relay", system="12 V")
+    unclear(job, "yes or stop?", "yes")
+    job.say("the first one")
+    assert job.here == "isolated"
+
+
+def test_yes_takes_the_one_command_that_was_asked_about(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    unclear(job, "did you say back?", "back")
+    job.say("yes")
+    assert job.here == "isolated"
+
+
+def test_a_yes_that_was_not_clear_is_no_serial_number(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "old")
+    job.say("four one seven")
+    assert "Yes or eight?" in unclear(job, "yes or eight?", "yes")
+    assert job.say("yes").startswith("Connector removed: four one seven.")
+    records = job.log.records(job.ref)
+    asked = next(r for r in records if r.kind == "question")
+    assert asked.hash in [r.refers_to for r in records if r.kind == "withdrawal"]
+
+
+def test_what_was_not_clear_is_no_reason_to_skip(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    job.say("skip")
+    assert "not clear" in unclear(job, "ninety ohms or nineteen ohms?", "ninety ohms", "90")
+    assert job.here == "coil"
+    job.say("note it is soldered in")
+    assert job.log.records(job.ref)[-1].body["why"] == "it is soldered in"
