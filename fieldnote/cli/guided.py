@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
+from fieldnote.cli.listening import DEVICE, START_WORD, TALK_KEY, growing_line, typed_lines
 from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
@@ -26,6 +27,9 @@ def guide(
     sound: Path | None = typer.Option(
         None, metavar="FILE", help="Also take what is said in this sound file."
     ),
+    device: str | None = DEVICE,
+    talk_key: str | None = TALK_KEY,
+    start_word: str | None = START_WORD,
     silent: bool = typer.Option(False, "--silent", help="With --voice: do not speak aloud."),
     engine: str | None = typer.Option(None, "--engine", metavar="NAME", help="Use one ear only."),
     job: str | None = JOB,
@@ -41,8 +45,9 @@ def guide(
 
     from fieldnote.session.guide_loop import run
     from fieldnote.session.guide_screen import Board
-    from fieldnote.session.hearing import Ear
+    from fieldnote.session.keyboard import key_named
     from fieldnote.session.record import Recorder
+    from fieldnote.session.talk_key import TalkKey
 
     log = open_log(home)
     ref = chosen(log, job)
@@ -51,19 +56,43 @@ def guide(
         raise BadInputError(
             f"Job {ref} follows no procedure.", "Start one with --procedure; `take` needs none."
         )
-    listener = recorder.listener(engine) if voice or sound else None
-    with Ear(sound, microphone=voice, aloud=not silent and voice) as ear:
+    if not voice and (device or talk_key or start_word):
+        raise BadInputError(
+            "--device, --talk-key and --start-word are about the microphone.", "Add --voice."
+        )
+    if talk_key:
+        key_named(talk_key)
+    board, growing = Board(Console()), growing_line()
+    if not (voice or sound):
+        run(recorder.drive, lines=iter(sys.stdin.readline, ""), show=board.show)
+        return
+    from fieldnote.speech import Microphone
+    from fieldnote.speech.sound import blocks
+
+    with (
+        recorder.ear(
+            Microphone(device) if voice else (),
+            engine=engine,
+            recorded=blocks(sound) if sound else (),
+            talk_key=TalkKey() if talk_key else None,
+            start_word=start_word,
+            aloud=voice and not silent,
+            words=True,
+        ) as ear,
+        typed_lines(talk_key, ear) as lines,
+    ):
 
         def speak(words: Say) -> None:
             ear.answer(words.text, words.tone)
 
         run(
             recorder.drive,
-            lines=iter(sys.stdin.readline, ""),
+            lines=lines,
             voice=ear,
-            listener=listener,
-            show=Board(Console()).show,
+            listener=ear,
+            show=board.show,
             speak=speak,
+            growing=growing,
         )
 
 

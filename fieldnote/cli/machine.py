@@ -10,6 +10,7 @@ from typing import Any
 
 import typer
 
+from fieldnote.cli.listening import DEVICE, START_WORD, STREAM, growing_line, how_to
 from fieldnote.cli.render import line_of
 from fieldnote.errors import BadInputError
 
@@ -46,7 +47,7 @@ def _print(lines: Iterable[dict[str, Any]], as_json: bool) -> int:
             print(f"fieldnote: {line['reason']}", file=sys.stderr, flush=True)
         elif line["kind"] == "unclear":
             seen_unclear = True
-        elif line["kind"] != "none":
+        elif line["kind"] not in {"none", "partial"}:
             worst = 0
         if as_json:
             print(json.dumps(line, ensure_ascii=False), flush=True)
@@ -82,10 +83,21 @@ def parse(
 
 
 def hear(
-    sounds: list[str] = typer.Argument(
-        ..., metavar="FILE...", help='Sound files (WAV, FLAC); "-" reads one path a line.'
+    sounds: list[str] | None = typer.Argument(
+        None, metavar="FILE...", help='Sound files (WAV, FLAC); "-" reads one path a line.'
     ),
     as_json: bool = _AS_JSON,
+    microphone: bool = typer.Option(
+        False, "--microphone", help="Listen to the microphone instead, to try it out."
+    ),
+    device: str | None = DEVICE,
+    stream: str | None = STREAM,
+    start_word: str | None = START_WORD,
+    partial: bool = typer.Option(
+        False,
+        "--partial",
+        help='Of a microphone or stream, print the words as they come too (kind "partial").',
+    ),
     engine: str | None = _ENGINE,
     model: Path | None = typer.Option(
         None,
@@ -103,8 +115,57 @@ def hear(
     """
     from fieldnote.session.interpret import hear_files
 
-    lines = hear_files(_inputs(sounds), engine=engine, models=model)
-    raise typer.Exit(_print(lines, as_json))
+    live = microphone or device is not None or stream is not None
+    if live == bool(sounds):
+        raise typer.BadParameter("name sound files, or --microphone, or --stream.")
+    if sounds:
+        if start_word or partial:
+            raise typer.BadParameter("--start-word and --partial go with --microphone or --stream.")
+        lines = hear_files(_inputs(sounds), engine=engine, models=model)
+        raise typer.Exit(_print(lines, as_json))
+    _hear_live(device, stream, start_word, partial, as_json, engine, model)
+
+
+def _hear_live(
+    device: str | None,
+    stream: str | None,
+    start_word: str | None,
+    partial: bool,
+    as_json: bool,
+    engine: str | None,
+    model: Path | None,
+) -> None:
+    from fieldnote.session.hear_live import hear_live, plain_listener
+    from fieldnote.session.hearing import Ear
+    from fieldnote.session.interpret import NO_CONTEXT
+    from fieldnote.speech import Microphone, StreamForm, stream_blocks
+
+    source = (
+        Microphone(device)
+        if stream is None
+        else stream_blocks(sys.stdin.buffer, StreamForm.read(stream))
+    )
+    growing = growing_line()
+
+    def notice(text: str) -> None:
+        growing("")
+        print(f"fieldnote: {text}", file=sys.stderr, flush=True)
+
+    def lines(ear: Ear) -> Iterator[dict[str, Any]]:
+        for line in hear_live(ear, "microphone" if stream is None else "-", notice):
+            growing(line["heard"] if line["kind"] == "partial" else "")
+            if line["kind"] != "partial" or (partial and line["heard"]):
+                yield line
+
+    with Ear(
+        source,
+        plain_listener(engine, model),
+        lambda: NO_CONTEXT,
+        start_word=start_word,
+        words=True,
+    ) as ear:
+        notice(f"Listening. {how_to(None, start_word)} Ctrl-C ends.")
+        raise typer.Exit(_print(lines(ear), as_json))
 
 
 def look(

@@ -12,4 +12,6 @@ def line_of(line: dict[str, Any]) -> str:
     where = f"{line['file']}: " if line.get("file") else ""
     if line.get("start") is not None:
         where += f"{float(line['start']):.1f} s: "
+    if line["kind"] == "partial":
+        return f"{where}… {line['heard']}"
     return where + entry_text(line)

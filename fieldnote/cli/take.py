@@ -10,6 +10,16 @@ from typing import TYPE_CHECKING
 import typer
 
 from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
+from fieldnote.cli.listening import (
+    DEVICE,
+    START_WORD,
+    STREAM,
+    TALK_KEY,
+    growing_line,
+    how_to,
+    typed_lines,
+)
+from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
     from fieldnote.session.record import Outcome, Recorder
@@ -72,6 +82,7 @@ def sound(
         ..., metavar="FILE...", help="Sound files, in the order they were spoken."
     ),
     engine: str | None = _ENGINE,
+    start_word: str | None = START_WORD,
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
@@ -81,7 +92,7 @@ def sound(
     """
     recorder = _recorder(home, job)
     for file in files:
-        _tell(recorder.take_sound(file, engine=engine))
+        _tell(recorder.take_sound(file, engine=engine, start_word=start_word))
 
 
 @take_app.command()
@@ -107,18 +118,48 @@ def photo(
 @take_app.command()
 def microphone(
     engine: str | None = _ENGINE,
-    device: str | None = typer.Option(
-        None, metavar="NAME", help="Name or number of the input device."
-    ),
+    device: str | None = DEVICE,
+    talk_key: str | None = TALK_KEY,
+    start_word: str | None = START_WORD,
+    stream: str | None = STREAM,
     silent: bool = typer.Option(False, "--silent", help="Do not speak the entries back."),
     job: str | None = JOB,
     home: Path | None = HOME,
 ) -> None:
     """Listen, and take each reading as it is spoken.
 
-    Ctrl-C or the word "stop" ends it. Example: fieldnote take microphone
+    What is typed is taken too. Ctrl-C or the word "stop" ends it.
+    Example: fieldnote take microphone --talk-key space
     """
+    from fieldnote.session.keyboard import key_named
+    from fieldnote.session.talk_key import TalkKey
+    from fieldnote.speech import Microphone, StreamForm, stream_blocks
+
+    if talk_key:
+        if stream is not None:
+            raise BadInputError("No key can be pressed where sound comes in.", "Use a start word.")
+        key_named(talk_key)
+    source = (
+        Microphone(device)
+        if stream is None
+        else stream_blocks(sys.stdin.buffer, StreamForm.read(stream))
+    )
+    growing = growing_line()
     recorder = _recorder(home, job)
-    print('Listening. Say a reading, "scratch that" to withdraw the last one, "stop" to end.')
-    for outcome in recorder.listen(device=device, engine=engine, aloud=not silent):
-        print(outcome.message, flush=True)
+    with (
+        recorder.ear(
+            source,
+            engine=engine,
+            talk_key=TalkKey() if talk_key else None,
+            start_word=start_word,
+            aloud=not silent,
+            words=True,
+        ) as ear,
+        typed_lines(talk_key, ear, taken=stream is not None) as lines,
+    ):
+        print(f'Listening. {how_to(talk_key, start_word)} "scratch that" withdraws the last one,')
+        print('"stop" ends.', flush=True)
+        name = "microphone" if stream is None else "stream"
+        for outcome in recorder.listen(ear, lines=lines, growing=growing, name=name):
+            growing("")
+            print(outcome.message, flush=True)

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import queue
-import threading
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from fieldnote.errors import FieldnoteError
 from fieldnote.session.guide import View
 from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Effect, End, Say
+from fieldnote.session.inbox import Inbox
+from fieldnote.session.notices import Growing, Notice
 
 if TYPE_CHECKING:
-    from fieldnote.session.interpret import Listener
+    from fieldnote.language import Context
+    from fieldnote.session.hearing import Sound
+    from fieldnote.session.interpret import Heard
     from fieldnote.speech import Utterance
+    from fieldnote.speech.sound import Samples
 
 TICK = 0.25
 """s between looks at the clock while nothing comes in."""
@@ -23,14 +26,21 @@ TICK = 0.25
 Show = Callable[[View, Sequence[Effect]], None]
 
 
+class Hears(Protocol):
+    """What understands utterances: a `Listener`, or an `Ear` that has begun to."""
+
+    def interpret(self, samples: Samples, context: Context) -> Heard: ...
+
+
 def run(
     drive: Drive,
     *,
     lines: Iterable[str] = (),
-    voice: Iterable[Utterance] = (),
-    listener: Listener | None = None,
+    voice: Iterable[Sound] = (),
+    listener: Hears | None = None,
     show: Show,
     speak: Callable[[Say], None] = lambda _: None,
+    growing: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Lead through the job until "stop", or until lines and voice have both ended.
 
@@ -39,25 +49,21 @@ def run(
 
     Args:
         lines: what is typed; read in a thread of its own.
-        voice: utterances, from a file or the microphone; likewise. listener: what hears them.
+        voice: an `Ear`, or utterances; likewise. listener: what understands them.
         show: called with the view and the latest effects. speak: called with what is to be spoken.
+        growing: called with the words of what is being said, as they come.
     """
-    inbox: queue.SimpleQueue[str | Utterance | None] = queue.SimpleQueue()
-    feeders = [lines] if listener is None else [lines, voice]
-    for source in feeders:
-        threading.Thread(target=_feed, args=(source, inbox), daemon=True).start()
+    inbox: Inbox[str | Sound] = Inbox(*([lines] if listener is None else [lines, voice]))
     _tell(drive, drive.begin(), show, speak)
-    running = len(feeders)
-    while running:
-        try:
-            item = inbox.get(timeout=TICK)
-        except queue.Empty:
+    while inbox.open:
+        item = inbox.next(timeout=TICK)
+        if item is None:
             effects = drive.tick()
             if effects or drive.view().timer is not None:
                 _tell(drive, effects, show, speak)
             continue
-        if item is None:
-            running -= 1
+        if isinstance(item, Growing):
+            growing(item.text)
             continue
         effects = _take(drive, item, listener)
         _tell(drive, effects, show, speak)
@@ -65,17 +71,11 @@ def run(
             return
 
 
-def _feed(
-    source: Iterable[str | Utterance], inbox: queue.SimpleQueue[str | Utterance | None]
-) -> None:
-    try:
-        for item in source:
-            inbox.put(item)
-    finally:
-        inbox.put(None)
-
-
-def _take(drive: Drive, item: str | Utterance, listener: Listener | None) -> tuple[Effect, ...]:
+def _take(
+    drive: Drive, item: str | Utterance | Notice, listener: Hears | None
+) -> tuple[Effect, ...]:
+    if isinstance(item, Notice):
+        return (Say(item.text, item.tone),)
     try:
         if isinstance(item, str):
             return _typed(drive, item.strip())
@@ -99,7 +99,7 @@ def _typed(drive: Drive, line: str) -> tuple[Effect, ...]:
     return drive.text(line)
 
 
-def _heard(drive: Drive, utterance: Utterance, listener: Listener) -> tuple[Effect, ...]:
+def _heard(drive: Drive, utterance: Utterance, listener: Hears) -> tuple[Effect, ...]:
     from fieldnote.speech.sound import clip_bytes
 
     clip = drive.log.keep(clip_bytes(utterance.samples), ".flac")

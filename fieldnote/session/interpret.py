@@ -117,7 +117,7 @@ class Listener:
     """The engines at hand, asked together. Made once: the engines load their models."""
 
     def __init__(self, engines: Sequence[Engine]) -> None:
-        self._engines = tuple(engines)
+        self.engines = tuple(engines)
         self.name = "+".join(engine.name for engine in engines)
 
     def interpret(self, samples: Samples, context: Context = NO_CONTEXT) -> Heard:
@@ -126,7 +126,7 @@ class Listener:
         if is_silence(samples):
             return Heard(Entry("none", reason=warnings[0]), "", 0.0, self.name, None, warnings)
         meanings = Meanings(context)
-        opinion = meanings.together(samples, self._engines)
+        opinion = meanings.together(samples, self.engines)
         return replace(understood(opinion, meanings, self.name), warnings=warnings)
 
 

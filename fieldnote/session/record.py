@@ -7,7 +7,7 @@ starting again loses nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -23,12 +23,19 @@ from fieldnote.session.guide import Guide
 from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Effect, End, Say
 from fieldnote.session.guide_wording import sentence
+from fieldnote.session.inbox import Inbox
 from fieldnote.session.judging import verdict_of, window_for
+from fieldnote.session.notices import Growing, Notice
 from fieldnote.session.start import followed, register
 from fieldnote.session.wording import record_text
 
 if TYPE_CHECKING:
+    from fieldnote.session.guide_loop import Hears
+    from fieldnote.session.hearing import Ear, Sound
     from fieldnote.session.interpret import Heard, Listener
+    from fieldnote.session.talk_key import TalkKey
+    from fieldnote.speech import Microphone
+    from fieldnote.speech.sound import Samples
 
 CORRECTABLE = {"reading", "remark", "wire", "correction", "question"}
 
@@ -103,37 +110,91 @@ class Recorder:
         # Talk that is overheard is let pass; what somebody typed is not.
         return Outcome(said=f"“{text}” is no answer here; nothing was kept.", asked=True)
 
-    def take_sound(self, path: Path, engine: str | None = None) -> Iterator[Outcome]:
-        """The readings in a sound file; each utterance's clip is kept before it is read."""
-        from fieldnote.speech import read_sound, utterances
+    def take_sound(
+        self, path: Path, engine: str | None = None, start_word: str | None = None
+    ) -> Iterator[Outcome]:
+        """The readings in a sound file; each utterance's clip is kept before it is read.
+
+        start_word: with it only what follows this word counts.
+        """
+        from fieldnote.session.hearing import Ear
+        from fieldnote.speech import Utterance, read_sound
+        from fieldnote.speech.sound import blocks
 
         read_sound(path)  # a file that is no sound is refused before an engine is loaded
-        listener = self.listener(engine)
         found = False
-        for utterance in utterances(path):
-            found = True
-            yield self._hear(utterance, listener, path.name)
+        with Ear(
+            blocks(path),
+            self.listener(engine),
+            self._taking.context,
+            live=False,
+            start_word=start_word,
+        ) as ear:
+            for heard in ear:
+                if isinstance(heard, Utterance):
+                    found = True
+                    yield self._hear(heard, ear, path.name)
         if not found:
             yield Outcome(said=f"{path.name}: nothing was said that could be heard.", asked=True)
 
     def listen(
-        self, *, device: str | None = None, engine: str | None = None, aloud: bool = True
+        self,
+        ear: Ear,
+        *,
+        lines: Iterable[str] = (),
+        growing: Callable[[str], None] = lambda _: None,
+        name: str = "microphone",
     ) -> Iterator[Outcome]:
-        """What is spoken into the microphone, until "stop"."""
-        from fieldnote.speech import Microphone, say, tone, utterances
+        """What an opened ear hears and what is typed meanwhile, until "stop"; answered aloud.
 
-        listener = self.listener(engine)
-        with Microphone(device=device) as microphone:
-            for utterance in utterances(microphone):
-                outcome = self._hear(utterance, listener, "microphone")
-                yield outcome
-                if outcome.ended:
-                    return
-                if aloud and outcome.said:
-                    with microphone.deaf():  # the recogniser must not hear its own voice
-                        if outcome.tone:
-                            tone(outcome.tone)
-                        say(outcome.said)
+        growing: called with the words of what is being said, as they come. name: of the source.
+        """
+        inbox: Inbox[str | Sound] = Inbox(lines, ear)
+        while inbox.open:
+            item = inbox.next()
+            match item:
+                case None:
+                    continue
+                case Growing(words):
+                    growing(words)
+                    continue
+                case Notice(text, tone):
+                    outcome = Outcome(said=text, tone=tone)
+                case str():
+                    if not item.strip():
+                        continue
+                    outcome = self.take_text(item.strip())
+                case _:
+                    outcome = self._hear(item, ear, name)
+            yield outcome
+            ear.answer(outcome.said, outcome.tone)
+            if outcome.ended:
+                return
+
+    def ear(
+        self,
+        source: Microphone | Iterable[Samples],
+        *,
+        engine: str | None = None,
+        recorded: Iterable[Samples] = (),
+        talk_key: TalkKey | None = None,
+        start_word: str | None = None,
+        aloud: bool = False,
+        words: bool = False,
+    ) -> Ear:
+        """An ear for this job, to be opened; see `Ear`."""
+        from fieldnote.session.hearing import Ear
+
+        return Ear(
+            source,
+            self.listener(engine),
+            self._taking.context,
+            recorded=recorded,
+            talk_key=talk_key,
+            start_word=start_word,
+            aloud=aloud,
+            words=words,
+        )
 
     def take_photo(self, path: Path) -> Outcome:
         """What stands on the display in a picture; the picture is kept before it is read."""
@@ -177,7 +238,7 @@ class Recorder:
         grammar = Grammar.build(Context(labels=self._taking.context().labels))
         return Listener(engines(grammar, names=[engine] if engine else None))
 
-    def _hear(self, utterance: Any, listener: Listener, file: str) -> Outcome:
+    def _hear(self, utterance: Any, listener: Hears, file: str) -> Outcome:
         from fieldnote.speech.sound import clip_bytes
 
         clip = self.log.keep(clip_bytes(utterance.samples), ".flac")

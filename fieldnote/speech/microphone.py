@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import queue
+import threading
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,31 +15,74 @@ import soxr
 
 from fieldnote.errors import MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE
-from fieldnote.speech.sound import Samples
+from fieldnote.speech.sound import SILENT, Samples
 
-BLOCK = 0.1
-"""s a block: short enough for partial words, long enough not to load the machine."""
+BLOCK = 0.064
+"""s a block, two steps of the voice detector: an utterance's end is seen soon after it."""
 
-UNHEARD = 5.0
+HELD = 60.0
+"""s of sound held while the recogniser is busy; what comes beyond it is lost, and said to be."""
+
+UNHEARD = 2.0
 """s without a block from a running device: it was unplugged or taken by another program."""
 
+RETRY = 1.0
+"""s between tries to open a device that has gone."""
+
+ECHO = 0.3
+"""s that the microphone stays deaf after the loudspeaker has ended: its buffers and the room."""
+
+STILL = 5.0
+"""s of nothing but digital silence after which it is said."""
+
 MEND = "Plug in a microphone, or name a device; `fieldnote hear FILE.wav` reads recordings."
+GONE = "The microphone has stopped giving sound. Plug it in again, and listening goes on."
+BACK = "The microphone is back."
+LOST = "Some sound was lost because this machine was too busy. Say it again if it is missing."
+MUTE = "The microphone gives nothing but silence. Is it switched on, and is it the right one?"
+
+DEVICES = threading.RLock()
+"""Held while PortAudio looks for devices anew, which would end what is being played."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Sound is missing here, so that an utterance can't go on over it.
+
+    told: what a person should know of it; empty for the read-back, which is left out on purpose.
+    """
+
+    told: str = ""
 
 
 class Microphone:
-    """Blocks of 16 kHz mono as they are spoken. Use it in a ``with`` and iterate.
+    """Blocks of 16 kHz mono as they are spoken, and gaps. Use it in a ``with`` and iterate.
 
-    lost: how often sound was lost because this program was too slow for the device (overrun).
+    A device that goes away is waited for: a gap says so, another one that it is back.
+
+    Args:
+        device: PortAudio's name or number of it; None for the system's default.
     """
 
     def __init__(self, device: str | int | None = None) -> None:
-        self._device = device
-        self._blocks: queue.SimpleQueue[Samples] = queue.SimpleQueue()
+        self._device = int(device) if isinstance(device, str) and device.isdecimal() else device
+        self._blocks: queue.SimpleQueue[Samples | Gap] = queue.SimpleQueue()
         self._stream: Any = None
-        self._listening = True
-        self.lost = 0
+        self._deaf = 0
+        self._deaf_until = 0.0
+        self._missing = False
+        self._closed = threading.Event()
 
     def __enter__(self) -> Microphone:
+        self._open()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._closed.set()
+        with DEVICES:
+            self._stream.close(ignore_errors=True)
+
+    def _open(self) -> None:
         sounddevice = load_sounddevice()
         try:
             facts = sounddevice.query_devices(self._device, "input")
@@ -53,37 +99,64 @@ class Microphone:
             self._stream.start()
         except (sounddevice.PortAudioError, ValueError) as fault:
             raise MissingPartError(f"No microphone can be used ({fault}).", MEND) from fault
-        return self
 
-    def __exit__(self, *_: object) -> None:
-        self._stream.close()
-
-    def _take(self, block: Any, frames: int, time: Any, status: Any) -> None:
+    def _take(self, block: Any, frames: int, now: Any, status: Any) -> None:
         """Called by PortAudio in its own thread."""
-        if not self._listening:
+        if self._deaf or time.monotonic() < self._deaf_until:
+            self._missing = True
             return
-        if status.input_overflow:
-            self.lost += 1
-        self._blocks.put(np.array(block).mean(axis=1, dtype=np.float32))
+        full = self._blocks.qsize() * BLOCK > HELD
+        if status.input_overflow or full:
+            self._blocks.put(Gap(LOST))
+        elif self._missing:
+            self._blocks.put(Gap())
+        self._missing = False
+        if not full:
+            self._blocks.put(np.array(block).mean(axis=1, dtype=np.float32))
 
     @contextmanager
     def deaf(self) -> Iterator[None]:
-        """What is captured meanwhile is dropped: the read-back must not hear itself."""
-        self._listening = False
+        """What is captured meanwhile, and a little longer, is dropped: the read-back must not hear
+        itself."""
+        self._deaf += 1
         try:
             yield
         finally:
-            self._listening = True
+            self._deaf_until = time.monotonic() + ECHO + float(self._stream.latency)
+            self._deaf -= 1
 
-    def __iter__(self) -> Iterator[Samples]:
-        while True:
+    def __iter__(self) -> Iterator[Samples | Gap]:
+        still = 0.0
+        while not self._closed.is_set():
             try:
                 block = self._blocks.get(timeout=UNHEARD)
             except queue.Empty:
-                raise MissingPartError(
-                    "The microphone has stopped giving sound; what was said before is kept.", MEND
-                ) from None
+                if self._deaf or time.monotonic() < self._deaf_until + UNHEARD:
+                    continue
+                yield Gap(GONE)
+                if self._open_again():
+                    yield Gap(BACK)
+                continue
+            if isinstance(block, Gap):
+                yield block
+                continue
+            still = still + BLOCK if float(np.abs(block).max()) < SILENT else 0.0
+            if STILL <= still < STILL + BLOCK:
+                yield Gap(MUTE)
             yield np.clip(self._resampler.resample_chunk(block), -1, 1)
+
+    def _open_again(self) -> bool:
+        """Wait for the device. PortAudio must look for devices anew, or it finds the old ones."""
+        sounddevice = load_sounddevice()
+        with DEVICES:
+            self._stream.close(ignore_errors=True)
+        while not self._closed.wait(RETRY):
+            with DEVICES, suppress(MissingPartError, sounddevice.PortAudioError):
+                sounddevice._terminate()
+                sounddevice._initialize()
+                self._open()
+                return True
+        return False
 
 
 def load_sounddevice() -> Any:

@@ -49,6 +49,11 @@ class PhoneEngine:
         self._graph = self._spelled(word_graph(grammar))
         self._words = frozenset(self._graph.words)
 
+    @property
+    def hop(self) -> float:
+        """s a frame of `listen`."""
+        return self._net.hop
+
     def hear(self, samples: Samples) -> Hypothesis:
         heard = self.listen(samples)
         return self.decode(heard) if len(heard) else Hypothesis(self.name, (), 0.0)
@@ -103,12 +108,12 @@ class PhoneEngine:
         return bool(words) and self._words.issuperset(words)
 
     def _spelled(self, graph: WordGraph) -> Graph:
-        spelled = {word: self._ways(word) for word in {arc.word for arc in graph.arcs}}
+        spelled = {word: self.spell(word) for word in {arc.word for arc in graph.arcs}}
         said = [arc for arc in graph.arcs if spelled[arc.word]]
         graph = replace(graph, arcs=tuple(said))
         return spell_out(graph, spelled, blank=len(self._net.classes), cost=word_cost)
 
-    def _ways(self, word: str) -> list[tuple[int, ...]]:
+    def spell(self, word: str) -> list[tuple[int, ...]]:
         """A word's pronunciations, and the net's own habits, as acoustic classes."""
         habits = (way.split() for way in self._net.habits.get(word, ()))
         return [

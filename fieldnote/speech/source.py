@@ -1,32 +1,27 @@
-"""Utterances from wherever sound comes: a file, a raw stream, a microphone."""
+"""Utterances from wherever sound comes: a file, a stream, a microphone."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import BinaryIO
 
-from fieldnote.speech.engine import SAMPLE_RATE
-from fieldnote.speech.microphone import Microphone
-from fieldnote.speech.segment import Utterance, split
-from fieldnote.speech.sound import blocks, raw_blocks
+from fieldnote.speech.microphone import Gap
+from fieldnote.speech.segment import Segmenter, Utterance
+from fieldnote.speech.sound import Samples, blocks
 
 
-def utterances(
-    source: Path | str | BinaryIO | Microphone, rate: int = SAMPLE_RATE
-) -> Iterator[Utterance]:
+def utterances(source: Path | str | Iterable[Samples | Gap]) -> Iterator[Utterance]:
     """Each utterance as soon as it has ended.
 
-    source: a sound file's path, a stream of raw 16-bit mono samples (rate: theirs, in Hz), or an
-    opened `Microphone`.
+    source: a sound file's path, an opened `Microphone`, or blocks of a stream.
 
     Raises:
-        BadInputError: the file can't be read as sound.
-        MissingPartError: the microphone has gone.
+        BadInputError: the file or stream can't be read as sound.
     """
-    if isinstance(source, Microphone):
-        yield from split(source)
-    elif isinstance(source, (str, Path)):
-        yield from split(blocks(source))
-    else:
-        yield from split(raw_blocks(source, rate))
+    segmenter = Segmenter()
+    for block in blocks(source) if isinstance(source, (str, Path)) else source:
+        if isinstance(block, Gap):
+            yield from segmenter.finish()
+        else:
+            yield from segmenter.feed(block)
+    yield from segmenter.finish()

@@ -12,7 +12,7 @@ import soundfile
 
 from fieldnote.errors import BadInputError, MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE
-from fieldnote.speech.microphone import load_sounddevice
+from fieldnote.speech.microphone import DEVICES, load_sounddevice
 from fieldnote.speech.sound import Samples
 
 PROGRAM = "espeak-ng"
@@ -20,13 +20,14 @@ ACCENT = "en-us"
 WORDS_A_MINUTE = 165
 
 TONES: Mapping[str, tuple[tuple[float, float], ...]] = {
-    "pass": ((880.0, 0.09), (1320.0, 0.12)),
-    "fail": ((330.0, 0.16), (0.0, 0.05), (247.0, 0.22)),
-    "unclear": ((660.0, 0.08), (0.0, 0.06), (660.0, 0.08), (0.0, 0.06), (660.0, 0.08)),
+    "good": ((880.0, 0.09), (1320.0, 0.12)),
+    "alarm": ((330.0, 0.16), (0.0, 0.05), (247.0, 0.22)),
+    "ask": ((660.0, 0.08), (0.0, 0.06), (660.0, 0.08), (0.0, 0.06), (660.0, 0.08)),
     "ready": ((1000.0, 0.06),),
 }
-"""Pitch in Hz and length in s, one after the other; 0 Hz is silence. They differ in number and
-direction as well as in pitch, so that they can be told apart in noise and with poor hearing."""
+"""Inside, outside, unclear, and "speak now". Pitch in Hz and length in s, one after the other; 0 Hz
+is silence. They differ in number and direction as well as in pitch, so that they can be told apart
+in noise and with poor hearing."""
 
 
 def say(text: str) -> None:
@@ -75,11 +76,21 @@ def tone_samples(name: str) -> Samples:
 
 
 def play(samples: Samples) -> None:
-    """Through the loudspeaker, to its end."""
+    """Through the loudspeaker, to its end, or until `hush`.
+
+    Raises:
+        MissingPartError: there is no loudspeaker.
+    """
     sounddevice = load_sounddevice()
     try:
-        sounddevice.play(samples, SAMPLE_RATE, blocking=True)
+        with DEVICES:
+            sounddevice.play(samples, SAMPLE_RATE, blocking=True)
     except sounddevice.PortAudioError as fault:
         raise MissingPartError(
             f"No loudspeaker can be used ({fault}).", "Plug one in, or go on without read-back."
         ) from fault
+
+
+def hush() -> None:
+    """End what is being played."""
+    load_sounddevice().stop()

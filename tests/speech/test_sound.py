@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 
 from fieldnote.errors import BadInputError
 from fieldnote.speech import clip_bytes, read_sound
-from fieldnote.speech.sound import blocks, raw_blocks
+from fieldnote.speech.sound import blocks
 
 PITCH = 440.0
 
@@ -41,12 +40,6 @@ def test_reading_in_blocks_is_reading_at_once(tmp_path: Path) -> None:
     file = tmp_path / "tone.wav"
     soundfile.write(file, tone(44_100, seconds=2.3), 44_100)
     assert np.array_equal(np.concatenate(list(blocks(file))), read_sound(file).samples)
-
-
-def test_a_raw_stream_is_the_same_sound() -> None:
-    pcm = (tone(16_000) * 32767).astype("<i2")
-    heard = np.concatenate(list(raw_blocks(io.BytesIO(pcm.tobytes()), 16_000)))
-    assert heard == pytest.approx(tone(16_000), abs=1e-4)
 
 
 def test_a_clip_comes_back_as_it_was(tmp_path: Path) -> None:
