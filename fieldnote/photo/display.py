@@ -22,6 +22,7 @@ class Display:
     annunciators: other symbols seen ("HOLD", "AUTO", "low battery", "MIN", "MAX").
     uncertainty: standard uncertainty of a dial's reading, in its unit; None for digits.
     alternatives: other readings of the characters, likeliest first, with probabilities.
+    notes: what a person should know of the picture though the reading stands.
     """
 
     characters: str
@@ -36,6 +37,7 @@ class Display:
     alternatives: tuple[tuple[str, float], ...] = ()
     reason: str | None = None
     uncertainty: str | None = None
+    notes: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The keys of the machine interface (`fieldnote look --json`), without `file`."""
@@ -45,6 +47,7 @@ class Display:
             "reason": self.reason, "display": self.characters,
             "alternatives": [text for text, _ in self.alternatives],
             "uncertainty": self.uncertainty, "current": self.current,
-            "annunciators": list(self.annunciators), "confidence": round(self.confidence, 4),
+            "annunciators": list(self.annunciators), "notes": list(self.notes),
+            "confidence": round(self.confidence, 4),
             "box": [[round(x, 1), round(y, 1)] for x, y in self.box], "reader": self.reader,
         }  # fmt: skip

@@ -77,7 +77,17 @@ def look(
     chosen = reader_named(reader, profile)
     picture = read_picture(path)
     displays = look_at(picture.pixels, chosen, profile)
-    return [replace(d, box=_scaled(d.box, picture.scale)) for d in displays]
+    notes = ("this is a screenshot, not a photo of the display",) if picture.screenshot else ()
+    return [replace(d, box=_scaled(d.box, picture.scale), notes=notes) for d in displays]
+
+
+def advice(path: Path | str) -> tuple[str, ...]:
+    """What is wrong with a picture in which no display was found, each with its mend.
+
+    Raises:
+        BadInputError: no picture that can be read.
+    """
+    return faults(read_picture(path).pixels)
 
 
 def look_at(

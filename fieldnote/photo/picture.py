@@ -30,6 +30,9 @@ LEAST_SIDE = 12
 WORKING_SIDE = 2048
 """px of the longer side that are kept: digits that the finder can see are then still 30 px tall."""
 
+_CAMERA = 0x010F
+"""EXIF 2.3, tag Make: who made the camera; a program that draws a screen has none to give."""
+
 _VIDEO_SUFFIXES = {".mp4", ".mov", ".avi", ".mkv", ".webm", ".m4v", ".3gp"}
 _HEIF_BRANDS = {b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif"}
 
@@ -40,10 +43,12 @@ class Picture:
 
     pixels: shape (height, width, 3), blue-green-red, longer side at most `WORKING_SIDE`.
     scale: px of the picture as taken to one px of `pixels` (1.0 where it was not reduced).
+    screenshot: whether it was most likely drawn by a program, not taken by a camera.
     """
 
     pixels: Pixels
     scale: float = 1.0
+    screenshot: bool = False
 
 
 def read_picture(path: Path | str) -> Picture:
@@ -145,7 +150,24 @@ def _decode(image: Image.Image, path: Path) -> Picture:
         shrink = WORKING_SIDE / longest
         size = (round(pixels.shape[1] * shrink), round(pixels.shape[0] * shrink))
         pixels = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
-    return Picture(np.asarray(pixels, np.uint8), max(width, height) / max(pixels.shape[:2]))
+    scale = max(width, height) / max(pixels.shape[:2])
+    kept = np.asarray(pixels, np.uint8)
+    return Picture(kept, scale, _is_screenshot(image, kept))
+
+
+def _is_screenshot(image: Image.Image, pixels: Pixels) -> bool:
+    """Whether most neighbouring pixels are equal, as no camera's noise leaves them.
+
+    JPEG makes neighbours equal by itself, so it takes more of them there.
+    """
+    with contextlib.suppress(OSError, ValueError, SyntaxError, KeyError, TypeError, struct.error):
+        if image.getexif().get(_CAMERA):
+            return False
+    equal = (pixels[:, 1:] == pixels[:, :-1]).all(axis=2)
+    lit = (pixels[:, 1:] > 5).any(axis=2) & (pixels[:, 1:] < 250).any(axis=2)
+    if lit.mean() < 0.05:
+        return False
+    return float(equal[lit].mean()) > (0.85 if image.format in {"JPEG", "MPO", "HEIF"} else 0.6)
 
 
 def _plain(image: Image.Image) -> Image.Image:

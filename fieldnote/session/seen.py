@@ -10,7 +10,7 @@ from typing import Any
 
 from fieldnote.errors import BadInputError
 from fieldnote.language import Context, Entry, display_entry, symbol
-from fieldnote.photo import Display, DisplayProfile, explain, look, reader_named
+from fieldnote.photo import Display, DisplayProfile, advice, explain, look, reader_named
 
 _NOTHING = "no display was found: take it closer, square on, without flash"
 
@@ -46,7 +46,7 @@ def look_files(
         for display in displays:
             yield {"file": str(path), **display.to_json()}
         if not displays:
-            yield _no_line(str(path), _NOTHING)
+            yield _no_line(str(path), "; ".join((*advice(path), _NOTHING)))
 
 
 def _no_line(file: str, reason: str) -> dict[str, Any]:

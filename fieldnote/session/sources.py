@@ -35,6 +35,8 @@ def shown(path: Path, display: Display) -> dict[str, Any]:
         "confidence": f"{display.confidence:.2f}",
         "box": [[f"{x:.1f}", f"{y:.1f}"] for x, y in display.box],
     }
+    if display.notes:
+        source["notes"] = list(display.notes)
     if display.uncertainty is None:
         return source
     return source | {"uncertainty": display.uncertainty}

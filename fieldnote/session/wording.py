@@ -52,6 +52,7 @@ def entry_text(entry: Mapping[str, Any]) -> str:
         parts.append(f"({entry['state']})")
     if entry.get("hedge"):
         parts.append(f"({entry['hedge']})")
+    parts += entry.get("notes", [])
     return "  ".join(part for part in parts if part)
 
 

@@ -15,6 +15,8 @@ from fieldnote.errors import BadInputError
 from fieldnote.photo import crop_bytes, explain, look, read_picture
 from fieldnote.photo.display import Display
 from fieldnote.photo.picture import WORKING_SIDE
+from fieldnote.session.seen import look_files
+from fieldnote.session.wording import entry_text
 from tests.photo.panels import meter, photograph
 
 
@@ -165,3 +167,28 @@ def _saved(folder: Path, data: bytes) -> Path:
     path = folder / "crop.jpg"
     path.write_bytes(data)
     return path
+
+
+def test_a_screenshot_is_told_and_read_all_the_same(tmp_path: Path) -> None:
+    screen = np.full((800, 480, 3), 245, np.uint8)
+    panel = meter("24.68", "V")
+    screen[200 : 200 + panel.shape[0], 40 : 40 + panel.shape[1]] = panel
+    drawn, taken = tmp_path / "screen.png", tmp_path / "photo.png"
+    cv2.imwrite(str(drawn), screen)
+    cv2.imwrite(str(taken), photograph(panel, 5))
+    (display, *_) = look(drawn)
+    assert display.characters == "24.68"
+    assert "screenshot" in " ".join(display.notes)
+    assert not look(taken)[0].notes
+    assert "screenshot" in entry_text(next(look_files([drawn])))
+
+
+@pytest.mark.parametrize(("level", "says"), [(4, "dark"), (253, "over-exposed")])
+def test_a_picture_that_shows_nothing_says_why(tmp_path: Path, level: int, says: str) -> None:
+    path = tmp_path / "nothing.jpg"
+    grain = np.random.default_rng(1).normal(level, 2, (300, 400, 3))
+    cv2.imwrite(str(path), grain.clip(0, 255).astype(np.uint8))
+    (line,) = look_files([path])
+    assert line["kind"] == "none"
+    assert says in line["reason"]
+    assert "closer" in line["reason"]
