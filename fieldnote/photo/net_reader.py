@@ -72,6 +72,9 @@ TRACKING = View((1.0, 1.0, 0.18, 0.18))
 _SURE_AT_ONCE = 0.97
 """Score from which a single view of a film's frame is enough."""
 _SIDES = (384, 768)
+"""px of the finder's input, quick and close."""
+_LARGE, _SURE_PLACE, _SURE_LOOK = 24, 0.8, 0.8
+"""px of the quick input, the finder's score and the reader's probability of a plain case."""
 _MOST_FIRST, _MOST_READ = 10, 3
 _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
@@ -112,7 +115,7 @@ class NetReader:
         return "nets, one reader" if len(reader_nets()) == 1 else "nets, two readers"
 
     def read(self, pixels: Pixels, profile: DisplayProfile | None) -> list[Reading]:
-        looks = _first_looks(pixels, _places(pixels))
+        looks = _found(pixels)
         looks = [k for k in looks[:_MOST_READ] if k.rank >= _WORTH_READING * looks[0].rank]
         readings = []
         for i, look in enumerate(_second_looks(pixels, looks)):
@@ -146,13 +149,34 @@ class NetReader:
         return _read(pixels, where, profile, FEWER_VIEWS)
 
 
-def _places(pixels: Pixels) -> list[Place]:
+def _found(pixels: Pixels) -> list[_Look]:
+    """First looks at the displays in the picture, the likeliest first.
+
+    The finder looks closer only where its first, quick look leaves room for doubt.
+    """
+    coarse, fine = _SIDES
+    longest = max(pixels.shape[:2])
+    places = find_displays(pixels, coarse)
+    looks = _first_looks(pixels, _apart(pixels, places))
+    if fine >= 1.3 * longest or _plain(looks, coarse / longest):
+        return looks
+    return _first_looks(pixels, _apart(pixels, places + find_displays(pixels, fine)))
+
+
+def _plain(looks: list[_Look], scale: float) -> bool:
+    """Whether the best of these is a large display that reads well: no smaller one is meant."""
+    if not looks:
+        return False
+    best = looks[0]
+    large = best.place.height * scale >= _LARGE and best.place.score >= _SURE_PLACE
+    return large and best.probability >= _SURE_LOOK and len(digits_of(best.text)) >= 3
+
+
+def _apart(pixels: Pixels, places: list[Place]) -> list[Place]:
+    """The most likely places, each once."""
     height, width = pixels.shape[:2]
-    sides = [side for side in _SIDES if side == _SIDES[0] or side < 1.3 * max(height, width)]
-    places = [place for side in sides for place in find_displays(pixels, side)]
-    places.sort(key=lambda p: -p.score * p.height)
     kept: list[Place] = []
-    for place in places:
+    for place in sorted(places, key=lambda p: -p.score * p.height):
         if all(place.overlap(o) < 0.7 or abs(place.angle - o.angle) > 45 for o in kept):
             kept.append(place)
     if width > 1.4 * height:
