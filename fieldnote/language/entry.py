@@ -26,13 +26,19 @@ class Context:
     unit: UCUM code that a bare number takes; the entry then says ``unit_from="step"``.
     kind: UCUM code of any unit of the expected kind of quantity; a unit of another kind is unclear.
     labels: names of measuring points and parts that this procedure adds to the vocabulary.
+    choices: what an observation may be answered with; said alone, one of them is a ``remark`` whose
+        ``label`` is the choice as it stands here.
     start_word: a word that opens an utterance in hands-free mode and is dropped.
+    question: a question with candidates is open, so that "the first one", "neither" or a unit alone
+        may answer it.
     """
 
     unit: str | None = None
     kind: str | None = None
     labels: tuple[str, ...] = ()
     start_word: str | None = None
+    question: bool = False
+    choices: tuple[str, ...] = ()
 
 
 NO_CONTEXT = Context()

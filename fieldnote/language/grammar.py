@@ -12,7 +12,8 @@ from fieldnote.language import vocabulary as v
 from fieldnote.language.automaton import Net, Pattern, alt, minimal, opt, seq, words
 from fieldnote.language.entry import NO_CONTEXT, Context
 from fieldnote.language.numbers import STARTERS
-from fieldnote.language.text import PAUSE, UNIT_MARK, words_of
+from fieldnote.language.speak import speak_number
+from fieldnote.language.text import DASH, PAUSE, UNIT_MARK, words_of
 from fieldnote.language.units import PREFIXED_NUMBER, UNITS, Unit, kind_of
 
 Arc = tuple[int, str, int]
@@ -41,21 +42,20 @@ class Grammar:
         """The grammar of a step.
 
         Args:
-            context: its labels join the names that may stand before a value; its ``kind`` or
-            ``unit``
-                narrows the units where ``kinds`` is not given.
+            context: its labels may stand alone or before a value, its choices alone; its ``kind``
+                or ``unit`` narrows the units where ``kinds`` is not given; ``question`` adds what
+                answers one.
             kinds: kinds of quantity whose units may be heard ("resistance", "angle"); None: all, or
-                the step's.
-            wide: every name and filler that the parser knows, in any order (twice the size, and
-            more
-                that noise can be taken for); else the common ones and the step's labels.
-            "degrees" without a scale stays in wherever temperature is.
+                the step's. "Degrees" without a scale stays in wherever temperature is.
+            wide: every name, filler and command that the parser knows, names in any order (twice
+                the size, and more that noise can be taken for); else the common ones and the step's
+                labels.
         """
         if kinds is None:
             wanted = kind_of(context.unit or "") or kind_of(context.kind or "")
             kinds = (wanted,) if wanted else None
         chosen = None if kinds is None else tuple(dict.fromkeys(kinds))
-        return _built(chosen, context.labels, wide)
+        return _built(chosen, context.labels, context.choices, wide, context.question)
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -171,12 +171,14 @@ class Grammar:
 
 
 def _spoken(text: str) -> list[str]:
-    """The words of ``text`` without pauses, symbols as they are said."""
+    """The words of ``text`` without pauses; digits and symbols as they are said."""
     said: list[str] = []
     for word in words_of(text):
         if word[0] == UNIT_MARK and word[1:] in UNITS:
             said += UNITS[word[1:]].spoken[0].split()
-        elif word != PAUSE:
+        elif word.replace(".", "", 1).isdecimal():
+            said += speak_number(word).split()
+        elif word not in (PAUSE, DASH):
             said.append(word)
     return said
 
@@ -188,9 +190,15 @@ _EXAMPLES = (
 
 
 @cache
-def _built(kinds: tuple[str, ...] | None, labels: tuple[str, ...], wide: bool) -> Grammar:
-    """Built once for each kind and set of labels: it takes seconds."""
-    automaton = minimal(*_net(_units(kinds), labels, wide))
+def _built(
+    kinds: tuple[str, ...] | None,
+    labels: tuple[str, ...],
+    choices: tuple[str, ...],
+    wide: bool,
+    question: bool,
+) -> Grammar:
+    """Built once for each kind and set of labels: it takes a second."""
+    automaton = minimal(*_net(_units(kinds), labels, choices, wide, question))
     return Grammar(automaton.arcs, automaton.finals)
 
 
@@ -259,7 +267,13 @@ def _single(forms: Iterable[str], but: Iterable[str] = ()) -> list[str]:
     )
 
 
-def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int, list[int]]:
+def _net(
+    units: list[Unit],
+    labels: Iterable[str],
+    choices: Iterable[str],
+    wide: bool,
+    question: bool,
+) -> tuple[Net, int, list[int]]:
     """The sentences as a net: (net, start, ends).
 
     Two things keep it small. What may follow a number does not depend on what came before it. And a
@@ -274,7 +288,9 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     whole_pattern, decimal_pattern, places_pattern = _number()
     unit_forms = [form for unit in units for form in unit.spoken]
     numbered = {form.split()[-1] for form in v.NUMBERED} - STARTERS
-    labels = [label.lower() for label in labels]
+    alone = net.state()
+    choices = [name for choice in choices if (name := " ".join(_spoken(choice)))]
+    labels = [name for label in labels if (name := " ".join(_spoken(label)))]
     corrections = [
         form for form in v.CORRECTIONS if form not in v.BOUNDS and form.split()[0] not in STARTERS
     ]
@@ -374,16 +390,20 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     )
     net.arcs(after, ["exactly"], after)
     net.arcs(after, ["between", "across", "from"], ends)
+    names_of_pins = [*_ONE, *v.TEENS, *v.LETTERS]
+    if wide:
+        names_of_pins = [*_LOOSE, *_LETTERS]
+        net.arcs(first_end, _LOOSE, first_end)
     net.arcs(ends, v.PIN_WORDS, ends)
-    net.arcs(ends, [*_LOOSE, *_LETTERS], first_end)
-    net.arcs(first_end, _LOOSE, first_end)
+    net.arcs(ends, names_of_pins, first_end)
     net.arcs(first_end, ["and", "to"], last_end)
     net.arcs(last_end, v.PIN_WORDS, last_end)
-    net.arcs(last_end, [*_LOOSE, *_LETTERS, *v.PIN_PLACES], after)
+    net.arcs(last_end, [*names_of_pins, *v.PIN_PLACES], after)
     net.arcs(after, corrections, number)
     net.arcs(after, ["at", "on", "across", "in"], where)
     net.arcs(after, ["to"], whereto)
     net.arcs(whereto, v.PIN_PLACES, after)
+    net.arcs(whereto, v.PIN_WORDS, last_end)
     net.arcs(where, ["the"], where)
     net.arcs(where, trailing, there)
     net.arcs(there, trailing, there)
@@ -395,12 +415,10 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
         )
 
     # open and short, and wires
-    net.arcs(
-        circuit,
-        ["to", "between", "on", "at", "across", "and", *v.PIN_WORDS, *v.PIN_PLACES],
-        circuit,
-    )
-    net.arcs(circuit, [*_LOOSE, *_LETTERS], circuit)
+    net.jump(circuit, after)
+    net.arcs(circuit, [*v.PIN_WORDS, *(f"{word} number" for word in v.PIN_WORDS)], ends)
+    net.arcs(circuit, names_of_pins, first_end)
+    net.jump(first_end, after)
     net.arcs(colour, colours, tracer)
     net.arcs(colour, [*v.WIRE_WORDS, "with", "and", "a"], colour)
     net.arcs(colour, (f"{mark} on" for mark in v.TRACER_WORDS), colour)
@@ -410,8 +428,14 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
 
     # commands and remarks
     told, thanked, remark, described, asked, timed, minutes = (net.state() for _ in range(7))
-    commands = [form for forms in v.COMMANDS.values() for form in forms]
-    net.arcs(start, ["okay", "please", "can you", "could you"], asked)
+    known = v.COMMANDS if wide else v.HEARD
+    commands = [
+        form
+        for name, forms in known.items()
+        for form in forms
+        if wide or question or name not in v.ANSWERS
+    ]
+    net.arcs(start, ["okay", "please", "can you", "could you"] if wide else ["okay"], asked)
     for state in (start, asked):
         net.arcs(state, commands, told)
     net.arcs(told, ["please"], thanked)
@@ -428,4 +452,20 @@ def _net(units: list[Unit], labels: Iterable[str], wide: bool) -> tuple[Net, int
     about = _single([*v.REMARK_NOUNS, *v.REMARK_ADJECTIVES, "is", "on", "the", "at"])
     for state in (remark, described):
         net.arcs(state, about, described)
-    return net, start, [value, run, after, there, circuit, colour, tracer, told, thanked, described]
+    net.arcs(start, [*labels, *choices, *(f"it's {choice}" for choice in choices)], alone)
+    if question:
+        net.arcs(start, unit_forms, alone)
+    ends_of_sentences = [
+        value,
+        run,
+        after,
+        there,
+        circuit,
+        colour,
+        tracer,
+        told,
+        thanked,
+        described,
+        alone,
+    ]
+    return net, start, ends_of_sentences

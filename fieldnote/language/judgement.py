@@ -80,7 +80,7 @@ def _judge(said: Statement, context: Context) -> Entry:
     if said.nothing:
         return Entry("unclear", reason="say what the meter shows: a number, open or short")
     if said.units_alone:
-        if all(word in EVERYDAY for word in said.unit_words):
+        if not context.question and all(word in EVERYDAY for word in said.unit_words):
             return Entry("none", reason=f'"{said.unit_words[0]}" without a number')
         return Entry("unclear", unit=said.units_alone[0], reason="a unit without a number")
     if said.pins:

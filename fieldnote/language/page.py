@@ -28,7 +28,16 @@ _COMMAND_MEANING = {
     "help": "hear what can be said",
     "yes": "confirm what was read back",
     "no": "refuse what was read back",
+    "neither": "none of the candidates asked about",
+    "first": "the first of the candidates asked about",
+    "second": "the second of them",
+    "third": "the third of them",
 }
+
+_ANSWERS = (
+    f"{', '.join(f'`{name}`' for name in v.ANSWERS)} count only while a question with candidates "
+    'is open; a unit alone ("millivolts") answers one too.'
+)
 
 
 def _list(forms: Iterable[str], limit: int = 0) -> str:
@@ -49,8 +58,7 @@ def page() -> str:
         for kind, rows in kinds.items()
     )
     commands = "\n".join(
-        f"| `{name}` | {_COMMAND_MEANING[name]} | {_list(v.COMMANDS[name], 6)} |"
-        for name in PATTERNS
+        f"| `{name}` | {_COMMAND_MEANING[name]} | {_list(v.HEARD[name], 12)} |" for name in PATTERNS
     )
     colours = _list(f"{name} {code}" for name, code in v.COLOURS.items())
     return f"""# What you can say
@@ -97,7 +105,8 @@ Begin with one of: {_list(v.REMARK_WORDS)}. Everything behind it is kept as hear
 | --- | --- | --- |
 {commands}
 
-Each may have "please", "okay", "can you" and the like around it.
+Each may have "please" behind it and "okay" before it. These are the forms that the recognisers
+expect; typed, many more are understood. {_ANSWERS}
 
 ## Units
 A bare number takes the unit of the step, where the step names one, and the entry says so.

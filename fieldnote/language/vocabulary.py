@@ -7,7 +7,9 @@ Where no source is named beside an entry, it is common practice of the trade.
 
 from __future__ import annotations
 
+from fieldnote.language.commands import ANSWERS as ANSWERS
 from fieldnote.language.commands import COMMANDS as COMMANDS
+from fieldnote.language.commands import HEARD as HEARD
 
 # -- numbers ---------------------------------------------------------------------------------
 DIGITS = {

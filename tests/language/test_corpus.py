@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fieldnote.language import Context, Entry, parse, vocabulary
-from fieldnote.language.commands import COMMANDS
+from fieldnote.language.commands import ANSWERS, COMMANDS
 from fieldnote.language.text import words_of
 from tests.language import corpus
 
@@ -46,8 +46,35 @@ def test_what_is_refused_says_why(case):
 def test_every_form_of_every_command_is_that_command():
     for name, forms in COMMANDS.items():
         for form in forms:
-            entry = parse(form)
+            entry = parse(form, Context(question=name in ANSWERS))
             assert (entry.kind, entry.command) == ("command", name), form
+
+
+@pytest.mark.parametrize("text", ["the first one", "neither of them", "second"])
+def test_an_answer_to_a_question_is_talk_while_none_is_open(text):
+    assert parse(text).kind == "none"
+
+
+@pytest.mark.parametrize(("text", "unit"), [("volts", "V"), ("bar", "bar"), ("milli volts", "mV")])
+def test_a_unit_alone_answers_a_question(text, unit):
+    entry = parse(text, Context(question=True))
+    assert (entry.kind, entry.unit, entry.value) == ("unclear", unit, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "label"),
+    [
+        ("sound", "remark", "sound"),
+        ("it's cracked", "remark", "Cracked"),
+        ("yes", "command", None),
+        ("open", "open", None),
+        ("twelve volts", "reading", None),
+        ("sound asleep", "none", None),
+    ],
+)
+def test_a_choice_alone_answers_an_observation(text, kind, label):
+    entry = parse(text, Context(choices=("sound", "Cracked", "yes", "open", "12 V")))
+    assert (entry.kind, entry.label) == (kind, label)
 
 
 def test_command_forms_are_written_in_the_vocabularys_spelling():
