@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cache
 
 from fieldnote.errors import BadInputError
-from fieldnote.language import UNITS, Quantity
+from fieldnote.language import UNITS, Quantity, symbol
 
 _DECIMAL = re.compile(r"[-+]?\d+(\.\d+)?")
 _EXACT_DIGITS, _SHOWN_DIGITS = 15, 9
@@ -73,3 +73,10 @@ def has_offset(unit: str) -> bool:
 @cache
 def _point(digits: str, unit: str, target: str) -> Fraction:
     return Quantity(digits, unit).to(target)
+
+
+def with_unit(number: str, unit: str) -> str:
+    """A number and its unit as people write them; the degree of angle stands close, as ISO 80000-1
+    has it."""
+    sign = symbol(unit)
+    return f"{number}{sign}" if sign == "°" else f"{number} {sign}"

@@ -18,10 +18,10 @@ from typing import Any, Literal
 import numpy as np
 
 from fieldnote.acceptance.decision import Result, judge
-from fieldnote.acceptance.exact import decimal, written
+from fieldnote.acceptance.exact import decimal, with_unit, written
 from fieldnote.acceptance.window import Window
 from fieldnote.errors import BadInputError
-from fieldnote.language import Quantity, symbol
+from fieldnote.language import Quantity
 
 Direction = Literal["rising", "falling"]
 
@@ -205,8 +205,7 @@ class _Series:
         ]
 
     def told(self, value: Fraction) -> str:
-        sign = symbol(self.unit)
-        return f"{written(value)}{'' if sign == '°' else ' '}{sign}"
+        return with_unit(written(value), self.unit)
 
 
 def _all_or_none(texts: Sequence[str | None], what: str) -> list[Fraction] | None:
@@ -308,7 +307,7 @@ def _hysteresis(series: _Series, limit: str) -> Finding:
     at = np.unique(x[(x >= low) & (x <= high)])
     gap = np.abs(_along(x[out], y[out], at) - _along(x[back], y[back], at))
     largest = float(gap.max())
-    words = f"largest {_six(largest)} {symbol(series.unit)} at position {_six(at[gap.argmax()])}"
+    words = f"largest {with_unit(_six(largest), series.unit)} at position {_six(at[gap.argmax()])}"
     good = largest <= float(decimal(limit, "The hysteresis")) * (1 + 1e-12)
     return Finding("hysteresis", "pass" if good else "fail", words, _six(largest), limit)
 
@@ -337,7 +336,7 @@ def _straightness(series: _Series, line: Line | None, limit: str) -> Finding:
     sizes = [abs(each) for each in line.residuals]
     at = int(np.argmax(sizes))
     words = (
-        f"reading {at + 1} lies {_six(sizes[at])} {symbol(series.unit)} off the line"
+        f"reading {at + 1} lies {with_unit(_six(sizes[at]), series.unit)} off the line"
         f" (slope {_six(line.slope)})"
     )
     good = sizes[at] <= float(decimal(limit, "The straightness")) * (1 + 1e-12)
@@ -351,10 +350,10 @@ def _timed(series: _Series, start: str, end: str, seconds: str) -> Finding:
     left = _crossing(series, Fraction(decimal(start, "The start of the timing")), last=True)
     reached = _crossing(series, Fraction(decimal(end, "The end of the timing")), last=False)
     if left is None or reached is None or reached < left:
-        words = f"the travel does not go from {start} to {end} {symbol(series.unit)}"
+        words = f"the travel does not go from {start} to {with_unit(end, series.unit)}"
         return Finding("time", "fail", words, None, seconds)
     took = reached - left
-    words = f"{written(took)} s from {start} to {end} {symbol(series.unit)}"
+    words = f"{written(took)} s from {start} to {with_unit(end, series.unit)}"
     good = took <= Fraction(decimal(seconds, "The time allowed"))
     return Finding("time", "pass" if good else "fail", words, written(took), seconds)
 

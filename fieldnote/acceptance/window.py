@@ -8,9 +8,15 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from fieldnote.acceptance.exact import decimal, difference_in, has_offset, in_unit, written
+from fieldnote.acceptance.exact import (
+    decimal,
+    difference_in,
+    has_offset,
+    in_unit,
+    with_unit,
+    written,
+)
 from fieldnote.errors import BadInputError
-from fieldnote.language import symbol
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,28 +93,22 @@ class Window:
 
     def describe(self) -> str:
         """For people: "11 ± 1 Ω (10 to 12 Ω)", "at least 1 MΩ"; the limits are always included."""
-        sign = symbol(self.unit)
-        if self.nominal is not None and self.tolerance is not None:
-            tolerance = self.tolerance
-            if self.tolerance_unit and self.tolerance_unit != self.unit:
-                return (
-                    f"{_with(self.nominal, sign)} ± {_with(tolerance, symbol(self.tolerance_unit))}"
-                    f" ({self.lower} to {_with(self.upper, sign)})"
-                )
-            if tolerance.endswith("%"):
-                return (
-                    f"{_with(self.nominal, sign)} ± {tolerance.rstrip('% ')} %"
-                    f" ({self.lower} to {_with(self.upper, sign)})"
-                )
-            return (
-                f"{self.nominal} ± {_with(tolerance, sign)}"
-                f" ({self.lower} to {_with(self.upper, sign)})"
-            )
+        unit = self.unit
+        lower, upper = self.lower or "", with_unit(self.upper or "", unit)
         if self.upper is None:
-            return f"at least {_with(self.lower, sign)}"
+            return f"at least {with_unit(lower, unit)}"
         if self.lower is None:
-            return f"at most {_with(self.upper, sign)}"
-        return f"{self.lower} to {_with(self.upper, sign)}"
+            return f"at most {upper}"
+        if self.nominal is None or self.tolerance is None:
+            return f"{lower} to {upper}"
+        nominal, tolerance = with_unit(self.nominal, unit), self.tolerance
+        if self.tolerance_unit and self.tolerance_unit != unit:
+            reach = with_unit(tolerance, self.tolerance_unit)
+        elif tolerance.endswith("%"):
+            reach = f"{tolerance.rstrip('% ')} %"
+        else:
+            nominal, reach = self.nominal, with_unit(tolerance, unit)
+        return f"{nominal} ± {reach} ({lower} to {upper})"
 
     def to_json(self) -> dict[str, str | None]:
         """All fields by name; numbers as strings."""
@@ -136,14 +136,9 @@ def _reach(middle: Decimal, tolerance: str, unit: str, tolerance_unit: str | Non
         share = decimal(tolerance.strip().removesuffix("%").strip(), "The tolerance in percent")
         if not middle or has_offset(unit):
             raise BadInputError(
-                f"{tolerance} of {_with(format(middle, 'f'), symbol(unit))} has no meaning.",
+                f"{tolerance} of {with_unit(format(middle, 'f'), unit)} has no meaning.",
                 "Write the tolerance as a difference.",
             )
         return abs(Fraction(middle)) * Fraction(share) / 100
     reach = decimal(tolerance, "The tolerance")
     return difference_in(reach, tolerance_unit or unit, unit)
-
-
-def _with(number: str | None, sign: str) -> str:
-    """A number and its unit; the degree of angle stands close, as ISO 80000-1 has it."""
-    return f"{number}{sign}" if sign == "°" else f"{number} {sign}"

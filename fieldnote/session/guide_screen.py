@@ -15,7 +15,7 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
-from fieldnote.language import symbol
+from fieldnote.acceptance.exact import with_unit
 from fieldnote.procedure.steps import Timed
 from fieldnote.session.guide import View
 from fieldnote.session.guide_events import Effect, Say, Stored
@@ -159,7 +159,7 @@ def _verdict(record: Stored) -> tuple[str, str, str]:
 
 def _value(entry: Mapping[str, Any]) -> str:
     if entry.get("kind") == "reading":
-        return f"{entry['value']} {symbol(entry['unit'])}"
+        return with_unit(entry["value"], entry["unit"])
     if entry.get("kind") in {"open", "short"}:
         return str(entry["kind"]).upper()
     return str(entry.get("colour") or "")

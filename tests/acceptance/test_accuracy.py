@@ -5,8 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from fieldnote.acceptance import Accuracy, AccuracyRange, Quantity
+from fieldnote.acceptance import Accuracy, AccuracyRange, Quantity, Window, judge
 from fieldnote.errors import BadInputError
+from fieldnote.procedure import load_register
 
 METER = Accuracy(
     (
@@ -65,6 +66,29 @@ def test_torque_tool() -> None:
     assert tool.permissible_error(Quantity("2.40", "N.m")) == Decimal("0.144")
     with pytest.raises(BadInputError, match="range"):
         tool.uncertainty(Quantity("0.30", "N.m"))
+
+
+@pytest.mark.parametrize(
+    ("tool", "torque", "error", "u"),
+    # ISO 6789 (Type II, Class A), as tool makers' manuals reprint it: ±6 % of the reading for tools
+    # of at most 10 N·m, ±4 % above. Rectangular, JCGM 100:2008, 4.3.7: u = error / √3, rounded up.
+    [("torque-driver", "2.40", "0.144", "0.0832"), ("torque-wrench", "48.0", "1.92", "1.11")],
+)
+def test_torque_tools_of_iso_6789(tool: str, torque: str, error: str, u: str) -> None:
+    accuracy = load_register().instrument(tool).accuracy
+    assert accuracy is not None
+    assert accuracy.permissible_error(Quantity(torque, "N.m")) == Decimal(error)
+    assert accuracy.uncertainty(Quantity(torque, "N.m")) == Decimal(u)
+
+
+def test_the_tools_uncertainty_decides_a_torque() -> None:
+    # 50 ± 4 N·m, tool within 4 %: at 52.0 N·m, U = 2 x 0.04 x 52.0 / √3 = 2.41 N·m > 2.0 left.
+    accuracy = load_register().instrument("torque-wrench").accuracy
+    assert accuracy is not None
+    window = Window.plus_minus("50", "4", "N.m")
+    for torque, result in (("50.0", "pass"), ("52.0", "indeterminate"), ("57.0", "fail")):
+        reading = Quantity(torque, "N.m")
+        assert judge(reading, window, accuracy.uncertainty(reading)).result == result
 
 
 @pytest.mark.parametrize(("digits", "unit"), [("6.001", "kOhm"), ("12", "MOhm"), ("3", "A")])

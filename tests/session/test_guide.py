@@ -199,7 +199,9 @@ def travel(job: Job, step: Travel) -> tuple[TravelPoint, ...]:
     assert first is not None
     assert first.nominal is not None
     low = Fraction(first.nominal)
-    high = Fraction(step.last.nominal) if step.last and step.last.nominal else low + 84
+    high = low + (70 if step.id == "to-port" else 84 if step.direction == "rising" else -70)
+    if step.last and step.last.nominal:
+        high = Fraction(step.last.nominal)
     out = [low + (high - low) * i / 8 for i in range(9)]
     values = out + (out[-2::-1] if step.both_ways else [])
     places = [*range(9), *range(7, -1, -1)]

@@ -215,3 +215,19 @@ def test_typed_words_that_are_not_understood_are_answered(tmp_path: Path) -> Non
 def test_to_take_a_picture_it_says_how(tmp_path: Path) -> None:
     said = drive(tmp_path).text("take a picture")
     assert any(isinstance(e, Say) and "phone page" in e.text for e in said)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "result"), [(27, "pass"), (28, "pass"), (28.5, "fail")], ids=["27", "28", "28.5"]
+)
+def test_the_rudder_is_timed_from_a_file(tmp_path: Path, seconds: float, result: str) -> None:
+    # SOLAS II-1, regulation 29.3.2: from 35° on either side to 30° on the other in at most 28 s.
+    job = drive(tmp_path / "home", "steering-timing")
+    for line in ("confirmed", "good"):
+        job.text(line)
+    rows = [(35 - 65 * i / 13, seconds * i / 13) for i in range(14)]
+    path = tmp_path / "rudder.csv"
+    path.write_text("value,seconds\n" + "".join(f"{a:.6f},{t:.6f}\n" for a, t in rows))
+    said = words(job.series(path))
+    assert job.guide.results(job.state)["to-starboard"] == result
+    assert ("time: 28.5 s from 35 to -30°" in said) is (result == "fail")
