@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
-from math import cos, radians, sin, sqrt
+from math import ceil, sqrt
 
 import cv2
 import numpy as np
@@ -17,13 +17,17 @@ import numpy.typing as npt
 from fieldnote.photo.geometry import Place
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.profile import GaugeScale
+from fieldnote.photo.rim import Rim, find_rim, square_on
 
 _STEPS = 1440
 """Angles that are looked at: quarters of a degree."""
 _RADII = 96
+_RADIUS = 360
+"""px to which a larger dial is brought."""
 _TILT = 1.5
 """Degrees, half width: how far from level a hand holds a camera (common practice, no source)."""
-_SIDE = 800
+_FLATTEST = 0.75
+"""Short over long axis of the rim, 41 degrees from square on: beyond it marks hide each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,17 @@ class Dial:
     x: float
     y: float
     radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Needle:
+    """angle: degrees clockwise from up. score: how far it stands out, in [0, 1]. spread: standard
+    deviation, degrees. strength: grey levels by which it differs from the dial."""
+
+    angle: float
+    score: float
+    spread: float
+    strength: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,34 +67,22 @@ class GaugeReading:
     reason: str | None = None
 
 
-def find_dial(pixels: Pixels) -> Dial | None:
-    """The largest clear circle; None where there is none."""
-    grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY) if pixels.ndim == 3 else pixels
-    scale = min(1.0, 400 / max(grey.shape))
-    small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    side = min(small.shape)
-    circles = cv2.HoughCircles(
-        cv2.GaussianBlur(small, (0, 0), 1.5), cv2.HOUGH_GRADIENT_ALT, 1.5, side / 4,
-        param1=200, param2=0.7, minRadius=side // 6, maxRadius=round(side * 0.62),
-    )  # fmt: skip
-    if circles is None:
-        return None
-    x, y, radius = max(circles[0][:, :3], key=lambda c: float(c[2]))
-    return Dial(float(x) / scale, float(y) / scale, float(radius) / scale)
-
-
 def read_gauge(pixels: Pixels, scale: GaugeScale) -> GaugeReading:
     """Reads the needle of the dial in `pixels`.
 
-    The dial is found by its rim; where no rim shows, it is where the profile puts it.
+    The dial is found by its rim, and brought square on by it; where no rim shows, it is taken to
+    be where the profile puts it, and asked about.
     """
     height, width = pixels.shape[:2]
-    dial = find_dial(pixels)
-    found = dial is not None
-    if dial is None:
+    rim = find_rim(pixels)
+    if rim is not None:
+        needle = _needle_square_on(pixels, rim)
+        dial = Dial(rim.x, rim.y, rim.long)
+    else:
         x, y = scale.centre
         dial = Dial(x * width, y * height, scale.reach * min(width, height) / 0.8)
-    angle, score, spread = _needle(pixels, dial)
+        needle = _needle(pixels, dial)
+    angle, score, spread = needle.angle, needle.score, needle.spread
     place = Place(dial.x, dial.y, 2 * dial.radius, 2 * dial.radius)
 
     (low, low_angle), (high, high_angle) = scale.low, scale.high
@@ -98,8 +101,10 @@ def read_gauge(pixels: Pixels, scale: GaugeScale) -> GaugeReading:
         reason = "no needle stands out from the dial"
     elif not low_angle - 0.04 * span <= turned <= high_angle + 0.04 * span:
         reason = "the needle is off the scale"
-    elif not found:
-        score *= 0.8  # a moved camera would go unnoticed
+    elif rim is None:
+        reason = "the dial's rim was not seen: take the whole dial, square on"
+    elif rim.flatness < _FLATTEST:
+        reason = "the dial is seen too much from the side: take it square on"
     return GaugeReading(
         str(value + 0),
         str(Decimal(repr(uncertainty)).quantize(_tenth(division) / 10)),
@@ -115,8 +120,26 @@ def _tenth(division: Decimal) -> Decimal:
     return Decimal(1).scaleb(division.adjusted() - 1)
 
 
-def _needle(pixels: Pixels, dial: Dial) -> tuple[float, float, float]:
-    """Angle in degrees clockwise from up, how far it stands out in [0, 1], standard deviation.
+def _needle_square_on(pixels: Pixels, rim: Rim) -> _Needle:
+    """The needle of a dial with this rim: of all middles it may have, that from which one shows
+    best, for a needle points away from the middle."""
+    shrink = min(1.0, _RADIUS / rim.long)
+    if shrink < 1:
+        pixels = np.asarray(
+            cv2.resize(pixels, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), np.uint8
+        )
+        rim = rim.scaled(shrink)
+    most = rim.most_offset
+    found = []
+    for offset in np.linspace(-most, most, 1 + 2 * ceil(most / 0.015)):
+        view = square_on(pixels, rim, float(offset))
+        middle = view.shape[0] / 2
+        found.append(_needle(view, Dial(middle, middle, middle)))
+    return max(found, key=lambda needle: needle.strength)
+
+
+def _needle(pixels: Pixels, dial: Dial) -> _Needle:
+    """The needle about the dial's middle.
 
     A needle is the one thing that differs from the dial all the way from its axis outwards;
     figures and marks do so only for a part of it.
@@ -130,7 +153,7 @@ def _needle(pixels: Pixels, dial: Dial) -> tuple[float, float, float]:
     peak = int(np.argmax(along))
     top = float(along[peak])
     if top < 8:
-        return 0.0, 0.0, 180.0
+        return _Needle(0.0, 0.0, 180.0, top)
     # The needle's tail points the other way and is no rival.
     distance = np.abs((np.arange(_STEPS) - peak + _STEPS // 2) % _STEPS - _STEPS // 2)
     apart = (distance > _STEPS * 8 // 360) & (distance < _STEPS // 2 - _STEPS * 12 // 360)
@@ -142,7 +165,7 @@ def _needle(pixels: Pixels, dial: Dial) -> tuple[float, float, float]:
     step = 360 / _STEPS
     score = max(0.0, 1 - rival / top)
     # The middle of a symmetrical needle is known far better than its width.
-    return (peak + shift) * step % 360, score, max(0.2, spread * step / 3)
+    return _Needle((peak + shift) * step % 360, score, max(0.2, spread * step / 3), top)
 
 
 def _rays(grey: Pixels, dial: Dial, start: float, end: float) -> npt.NDArray[np.float32]:
@@ -153,16 +176,4 @@ def _rays(grey: Pixels, dial: Dial, start: float, end: float) -> npt.NDArray[np.
     ys = (dial.y - np.cos(angles) * radii).astype(np.float32)
     return cv2.remap(grey, xs, ys, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(
         np.float32
-    )
-
-
-def needle_place(reading: GaugeReading) -> Place:
-    """A strip along the needle, for pictures that explain the reading."""
-    turn, radius = radians(reading.angle), reading.place.width / 2
-    return Place(
-        reading.place.x + sin(turn) * radius * 0.4,
-        reading.place.y - cos(turn) * radius * 0.4,
-        radius * 0.8,
-        radius * 0.08,
-        reading.angle - 90,
     )

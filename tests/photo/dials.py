@@ -52,3 +52,24 @@ def photographed(picture: np.ndarray, seed: int) -> np.ndarray:
     light = cv2.resize(r.normal(1, 0.12, (3, 3)), picture.shape[1::-1])[..., None]
     soft = cv2.GaussianBlur(picture.astype(np.float32) * light, (0, 0), 1.1)
     return np.clip(soft + r.normal(0, 4, picture.shape), 0, 255).astype(np.uint8)
+
+
+def tilted(picture: np.ndarray, degrees: float, axis: float, distance: float = 3.0) -> np.ndarray:
+    """As a camera sees it that stands `distance` widths away and `degrees` off the square.
+
+    axis: of the tilt, degrees clockwise from the picture's right. By Rodrigues' rotation formula
+    and a pinhole camera.
+    """
+    height, width = picture.shape[:2]
+    turn = radians(degrees)
+    x, y = cos(radians(axis)), sin(radians(axis))
+    cross = np.array([[0, 0, y], [0, 0, -x], [-y, x, 0]])
+    rotation = np.eye(3) + sin(turn) * cross + (1 - cos(turn)) * cross @ cross
+    target = []
+    for corner in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)):
+        px, py, depth = rotation @ np.array([*corner, 0.0])
+        nearer = distance / (distance + depth)
+        target.append([(px * nearer + 0.5) * width, (py * nearer + 0.5) * height])
+    source = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    matrix = cv2.getPerspectiveTransform(source, np.array(target, np.float32))
+    return cv2.warpPerspective(picture, matrix, (width, height), borderMode=cv2.BORDER_REPLICATE)

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from fieldnote.photo import DisplayProfile, GaugeScale, look
-from fieldnote.photo.gauge import find_dial, read_gauge
-from tests.photo.dials import dial, photographed
+from fieldnote.photo.gauge import read_gauge
+from fieldnote.photo.rim import find_rim
+from tests.photo.dials import dial, photographed, tilted
 
 PRESSURE = GaugeScale((0.5, 0.5), ("0", -135.0), ("10", 135.0), "0.2", unit="bar")
 # Like the dial of a torque wrench: the needle goes both ways from the top.
@@ -42,6 +43,30 @@ def test_value_is_an_exact_decimal_of_a_tenth_of_a_division() -> None:
     assert len(fraction) == 2
 
 
+@pytest.mark.parametrize("degrees", [12, 25, 38])
+@pytest.mark.parametrize("axis", [0, 50, 90, 135])
+def test_a_dial_seen_from_the_side(degrees: int, axis: int) -> None:
+    """The camera's true position is known: three dial widths away, turned by these angles."""
+    share = (degrees * 7 + axis * 3) % 97 / 100
+    picture = photographed(tilted(dial(-135 + 270 * share), degrees, axis), axis)
+    reading = read_gauge(picture, PRESSURE)
+    assert reading.reason is None
+    assert abs(float(reading.value) - 10 * share) <= 2 * float(reading.uncertainty)
+
+
+def test_a_dial_seen_too_much_from_the_side_is_asked_about() -> None:
+    reading = read_gauge(photographed(tilted(dial(40), 55, 30), 2), PRESSURE)
+    assert reading.reason is not None
+
+
+def test_a_dial_whose_rim_is_out_of_sight_is_asked_about() -> None:
+    """A camera that moved would go unnoticed: the middle is then a guess."""
+    close = dial(40)[90:410, 90:410]
+    reading = read_gauge(photographed(close, 2), PRESSURE)
+    assert reading.reason is not None
+    assert "rim" in reading.reason
+
+
 def test_needle_below_the_scale_is_asked_about() -> None:
     reading = read_gauge(photographed(dial(175), 4), PRESSURE)
     assert reading.reason is not None
@@ -60,8 +85,9 @@ def test_a_picture_without_a_needle_is_asked_about() -> None:
 def test_dial_is_found_where_it_is() -> None:
     picture = np.full((700, 900, 3), 130, np.uint8)
     picture[150:650, 350:850] = dial(40)
-    found = find_dial(picture)
+    found = find_rim(picture)
     assert found is not None
+    assert found.flatness > 0.98
     assert (found.x, found.y) == (pytest.approx(600, abs=6), pytest.approx(400, abs=6))
     reading = read_gauge(picture, PRESSURE)
     assert abs(float(reading.value) - 175 / 27) <= 2 * float(reading.uncertainty)
