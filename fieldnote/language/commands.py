@@ -309,8 +309,8 @@ PATTERNS: dict[str, Forms] = {
             "(limit | limits | spec | tolerance | acceptable range)",
             "(what's | what is | what was | give me | tell me | say | read | show me) the"
             " (limit | spec | tolerance | window | range | target | specification |"
-            " acceptable range | allowable range | maximum | minimum | upper limit | lower limit | expected value) "
-            "[again | here]",
+            " acceptable range | allowable range | maximum | minimum | upper limit | lower limit |"
+            " expected value) [again | here]",
             "(what are | what were | read | tell me | give me | show me) (the | my) (limits | "
             "tolerances)",
             "(what's | what is) (allowed | acceptable | normal)",

@@ -73,7 +73,8 @@ class Grammar:
         return tuple((word, target, tuple(states)) for (word, target), states in sources.items())
 
     @cached_property
-    def _moves(self) -> dict[int, dict[str, int]]:
+    def moves(self) -> dict[int, dict[str, int]]:
+        """Where each word leads from each state."""
         moves: dict[int, dict[str, int]] = defaultdict(dict)
         for source, word, target in self.arcs:
             moves[source][word] = target
@@ -83,8 +84,8 @@ class Grammar:
         """Whether the automaton takes the words of ``text`` (pauses aside) from start to a
         final."""
         state = self.start
-        for word in _spoken(text):
-            following = self._moves.get(state, {}).get(word)
+        for word in spoken_words(text):
+            following = self.moves.get(state, {}).get(word)
             if following is None:
                 return False
             state = following
@@ -95,7 +96,7 @@ class Grammar:
         state = self.start
         said: list[str] = []
         while True:
-            moves = self._moves.get(state, {})
+            moves = self.moves.get(state, {})
             if state in self.finals and (not moves or rng.random() < 0.3):
                 return " ".join(said)
             if len(said) >= length:
@@ -111,7 +112,7 @@ class Grammar:
             here, path = fringe.pop(0)
             if here in self.finals:
                 return " ".join(path)
-            for word, following in self._moves.get(here, {}).items():
+            for word, following in self.moves.get(here, {}).items():
                 if following not in seen:
                     seen.add(following)
                     fringe.append((following, [*path, word]))
@@ -170,7 +171,7 @@ class Grammar:
         )
 
 
-def _spoken(text: str) -> list[str]:
+def spoken_words(text: str) -> list[str]:
     """The words of ``text`` without pauses; digits and symbols as they are said."""
     said: list[str] = []
     for word in words_of(text):
@@ -213,8 +214,8 @@ def _units(kinds: Iterable[str] | None) -> list[Unit]:
 
 
 # -- the rules -----------------------------------------------------------------------------------
-def _number() -> tuple[Pattern, Pattern, Pattern]:
-    """Patterns without sign: a whole number or fraction, a decimal, and its places alone."""
+def _number() -> tuple[Pattern, Pattern, Pattern, Pattern]:
+    """Patterns without sign: a whole number, a fraction, a decimal, and its places alone."""
     one = words(_ONE)
     zero = words(_ZERO)
     digit = words([*_ONE, *_ZERO])
@@ -245,7 +246,7 @@ def _number() -> tuple[Pattern, Pattern, Pattern]:
     )
     scale = words(["thousand", "million"])
     fraction = seq(opt(below_thousand, "and"), part, opt(scale))
-    return alt(whole, fraction), seq(opt(whole), places, opt(scale)), places
+    return whole, fraction, seq(opt(whole), places, opt(scale)), places
 
 
 _ONE = [word for word, digit in v.DIGITS.items() if digit != "0"]
@@ -254,6 +255,9 @@ _LOOSE = [*v.DIGITS, *v.TEENS, *v.TENS, *v.SCALES, *v.REPEATS, *v.DENOMINATORS]
 _LETTERS = [*v.LETTERS, *(word for word in v.SPELLING_ALPHABET if " " not in word)]
 _CURRENTS = ["d c", "a c", "direct current", "alternating current"]
 _NUMBER_JOINTS = ("a", "an", "and", "no")
+_HESITATIONS = {"um", "uh", "er", "okay", "so", "yes", "yeah"}
+"""At the beginning or before a value; expected inside a name, they would take a syllable of any
+noise."""
 
 
 def _single(forms: Iterable[str], but: Iterable[str] = ()) -> list[str]:
@@ -281,16 +285,16 @@ def _net(
     ends and the value begins is left to the parser.
     """
     net = Net()
-    start, names, named, run, pin, other_end = (net.state() for _ in range(6))
-    number, unsigned, places, value, decimal = (net.state() for _ in range(5))
+    start, opening, names, named, run, pin, other_end = (net.state() for _ in range(7))
+    number, unsigned, places, value, fraction, decimal = (net.state() for _ in range(6))
     linked, after, where, there, whereto = (net.state() for _ in range(5))
     circuit, colour, tracer, ends, first_end, last_end = (net.state() for _ in range(6))
-    whole_pattern, decimal_pattern, places_pattern = _number()
+    whole_pattern, fraction_pattern, decimal_pattern, places_pattern = _number()
     unit_forms = [form for unit in units for form in unit.spoken]
     numbered = {form.split()[-1] for form in v.NUMBERED} - STARTERS
     alone = net.state()
-    choices = [name for choice in choices if (name := " ".join(_spoken(choice)))]
-    labels = [name for label in labels if (name := " ".join(_spoken(label)))]
+    choices = [name for choice in choices if (name := " ".join(spoken_words(choice)))]
+    labels = [name for label in labels if (name := " ".join(spoken_words(label)))]
     corrections = [
         form for form in v.CORRECTIONS if form not in v.BOUNDS and form.split()[0] not in STARTERS
     ]
@@ -300,7 +304,7 @@ def _net(
     bounds = [form for form in v.BOUNDS if form not in ("within", "outside", "plus or minus")]
 
     # names and the words around a value
-    net.jump(start, names)
+    net.jump(start, opening)
     positions = [*v.POSITIONS, *(f"{place} side" for place in v.POSITIONS if place != "back")]
     if wide:
         name_words = _single(
@@ -329,8 +333,10 @@ def _net(
         ]  # fmt: skip
         trailing = sorted({*numbered, *v.PIN_PLACES, *labels})
     begun = {form.split()[0] for form in [*unit_forms, *corrections]}
-    for state in (names, named, run):
+    for state in (opening, names, named, run):
         barred = begun if state == run else set()
+        if not wide and state != names:
+            barred = barred | _HESITATIONS
         net.arcs(state, [form for form in name_words if form.split()[0] not in barred], names)
         net.arcs(state, numbered, named)
         net.arcs(state, [*v.PIN_WORDS, "between", "across", "from"], pin)
@@ -339,9 +345,13 @@ def _net(
             state, (f"{article} {result}" for article in ("a", "an") for result in results), circuit
         )
         net.arcs(state, colours, colour)
+    if not wide:
+        net.arcs(opening, sorted(_HESITATIONS), opening)
+    net.jump(opening, number)
     net.jump(names, number)
     net.arcs(names, ["to"], names)
-    net.arcs(names, ["l one", "l two", "l three"], run)
+    for state in (opening, names):
+        net.arcs(state, ["l one", "l two", "l three"], run)
     net.arcs(named, ["number"], named)
     net.arcs(named, ["to"], names)
     net.arcs(run, ["has", "has a", "is", "is a"], names)
@@ -361,6 +371,8 @@ def _net(
     net.arcs(number, v.SIGNS, unsigned)
     net.jump(number, unsigned)
     net.jump(net.add(whole_pattern, unsigned), value)
+    net.jump(net.add(fraction_pattern, unsigned), fraction)
+    net.jump(fraction, value)
     net.jump(net.add(decimal_pattern, unsigned), decimal)
     net.jump(net.add(places_pattern, places), decimal)
     net.jump(decimal, value)
@@ -374,10 +386,12 @@ def _net(
     net.arcs(value, PREFIXED_NUMBER, after)
     for state in (value, after):
         net.arcs(state, ["plus or minus"], number)
-    for state in (names, named, run):
+    for state in (opening, names, named, run):
         net.arcs(state, bounds, number)
-    net.arcs(names, ["not"], number)
-    net.arcs(value, ["a", "an", "of a", "of an", "ish", *_CURRENTS], linked)
+    for state in (opening, names):
+        net.arcs(state, ["not"], number)
+    net.arcs(fraction, ["a", "an", "of a", "of an"], linked)
+    net.arcs(value, ["ish", *_CURRENTS], linked)
     net.arcs(linked, unit_forms, after)
 
     # behind it

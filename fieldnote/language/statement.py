@@ -564,6 +564,9 @@ class Statement:
             and self._has(self.place + 1, Role.NUMBER)
         ):
             self.talk.append(word)
+        if word == "to" and self._has(self.place + 1, Role.NUMBER):
+            number = " ".join(self.items[self.place + 1].words)
+            self.trouble = self.trouble or f'"to {number}": with a two before it, or without?'
         if word == "and" and self.values:
             self._join("and")
         self.place += 1

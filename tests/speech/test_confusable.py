@@ -1,0 +1,64 @@
+"""Sentences that are known to be taken for one another are found, and only such."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fieldnote.language import Context, Grammar, parse
+from fieldnote.speech.confusable import distance, likeness, rivals
+from fieldnote.speech.pronunciations import pronunciation
+
+PHONEMES = sorted({p for word in ("five", "seventy", "thirteen") for p in pronunciation(word)[0]})
+SOUNDS = st.lists(st.sampled_from(PHONEMES), max_size=6).map(tuple)
+
+
+@pytest.mark.parametrize(
+    ("said", "heard"),
+    [
+        # both ears of this project took the one for the other, 25 November 2026
+        ("port twenty seven point four ohms", "four twenty seven point four ohms"),
+        ("four twenty seven point four ohms", "port twenty seven point four ohms"),
+        ("cracked", "correct"),
+        # common practice of radio and aviation to keep apart, no source
+        ("fifteen volts", "fifty volts"),
+        ("thirteen point six volts", "thirty point six volts"),
+        ("sixteen bar", "sixty bar"),
+    ],
+)
+def test_known_confusions_are_rivals(said, heard):
+    context = Context(choices=("cracked", "sound"))
+    found = [rival.sentence for rival in rivals(said, Grammar.build(context), context, limit=20)]
+    assert heard in found
+
+
+@pytest.mark.parametrize("text", ["stop", "next step", "scratch that", "two hundred and six volts"])
+def test_what_sounds_like_nothing_else_has_no_near_rival(text):
+    assert not [rival for rival in rivals(text, Grammar.build()) if rival.distance < 0.6]
+
+
+def test_rivals_are_sentences_of_another_meaning_nearest_first():
+    grammar = Grammar.build()
+    rng = random.Random(5)
+    for _ in range(20):
+        sentence = grammar.sample(rng, 6)
+        found = rivals(sentence, grammar)
+        assert [rival.distance for rival in found] == sorted(rival.distance for rival in found)
+        for rival in found:
+            assert grammar.accepts(rival.sentence)
+            assert parse(rival.sentence) != parse(sentence)
+
+
+@given(SOUNDS, SOUNDS, SOUNDS)
+def test_the_distance_of_sounds_is_a_metric(one, other, third):
+    assert distance(one, one) == 0
+    assert distance(one, other) == pytest.approx(distance(other, one))
+    assert distance(one, third) <= distance(one, other) + distance(other, third) + 0.61
+
+
+def test_phonemes_that_differ_in_voicing_only_are_nearest():
+    assert likeness("P", "B") < likeness("P", "T") < likeness("P", "N")
+    assert likeness("IH", "EH") < likeness("IH", "AO")
