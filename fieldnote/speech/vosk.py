@@ -7,6 +7,7 @@ import logging
 import math
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -33,6 +34,9 @@ in what was heard: a value beside words that nobody understood is not to be stor
 
 MOST = 10
 """Alternatives asked for."""
+
+TALK = 30
+"""Phrases of the vocabulary for each time that somebody says something else."""
 
 NAMED = 8
 """Words told by name that a model lacks."""
@@ -68,6 +72,9 @@ class VoskEngine:
         if self.lacking:
             tell_lacking(folder.name, self.lacking)
         self._phrases = json.dumps(self._known(phrases_of(grammar)), ensure_ascii=False)
+        self._recogniser = self._new()
+        self._recogniser.SetMaxAlternatives(MOST)
+        self._heard = 0.0
 
     def _knows(self, word: str) -> bool:
         return bool(self._loaded.vosk_model_find_word(word) >= 0)
@@ -75,20 +82,20 @@ class VoskEngine:
     def _known(self, phrases: Iterable[str]) -> list[str]:
         """The phrases whose words the model has: vosk drops single words and keeps the rest."""
         known = [phrase for phrase in phrases if all(map(self._knows, phrase.split()))]
-        return [*known, UNKNOWN] if self._knows(UNKNOWN) else known
+        return [*known, *([UNKNOWN] * (len(known) // TALK + 1) if self._knows(UNKNOWN) else [])]
 
     def hear(self, samples: Samples) -> Hypothesis:
-        recogniser = self._recogniser()
-        recogniser.SetMaxAlternatives(MOST)
-        recogniser.AcceptWaveform(pcm(samples))
-        found = json.loads(recogniser.FinalResult()).get("alternatives", [])
-        return opinion(self.name, found)
+        self._recogniser.AcceptWaveform(pcm(samples))
+        found = json.loads(self._recogniser.FinalResult()).get("alternatives", [])
+        began, self._heard = self._heard, self._heard + len(samples) / SAMPLE_RATE
+        return opinion(self.name, found, began)
 
     def follow(self) -> Stream:
         """For one utterance while it is being spoken."""
-        return Stream(self._recogniser())
+        return Stream(self._new())
 
-    def _recogniser(self) -> Any:
+    def _new(self) -> Any:
+        """A recogniser: counting the phrases takes vosk 0.07 s."""
         recogniser = self._vosk.KaldiRecognizer(self._loaded, SAMPLE_RATE, self._phrases)
         recogniser.SetWords(True)
         return recogniser
@@ -111,40 +118,56 @@ def pcm(samples: Samples) -> bytes:
     return (np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes()
 
 
-def opinion(name: str, found: Sequence[dict[str, Any]]) -> Hypothesis:
+def opinion(name: str, found: Sequence[dict[str, Any]], began: float = 0.0) -> Hypothesis:
     """vosk's alternatives as hypotheses. That nothing was said may be one of them.
 
-    A word's confidence is the share of all alternatives that have it at the same time.
+    began: s of sound before this utterance, as vosk counts them. A word's confidence is the share
+    of all alternatives that have it at the same time.
     """
     if not found:
         return Hypothesis(name, (), 0.0)
     best = max(one["confidence"] for one in found)
     odds = [math.exp(SHARPNESS * (one["confidence"] - best)) for one in found]
     shares = [odd / sum(odds) for odd in odds]
-    spoken = [one.get("result", []) for one in found]
+    spoken = [talk_as_one(one.get("result", [])) for one in found]
 
     def certainty(word: dict[str, Any]) -> float:
         shared = (share for share, words in zip(shares, spoken, strict=True) if said(word, words))
         return min(1.0, sum(shared))
 
-    hypotheses = [
-        Hypothesis(
-            name,
-            tuple(
-                Word(word["word"], float(word["start"]), float(word["end"]), certainty(word))
-                for word in words
-            ),
-            share,
+    hypotheses: dict[str, Hypothesis] = {}
+    for share, words in zip(shares, spoken, strict=True):
+        text = " ".join(word["word"] for word in words)
+        timed = tuple(
+            Word(
+                *(word["word"], round(word["start"] - began, 2), round(word["end"] - began, 2)),
+                certainty(word),
+            )
+            for word in words
         )
-        for share, words in zip(shares, spoken, strict=True)
-    ]
-    first, *others = hypotheses
+        same = hypotheses.get(text)
+        if same:  # different talk
+            hypotheses[text] = replace(same, confidence=same.confidence + share)
+        else:
+            hypotheses[text] = Hypothesis(name, timed, share)
+    first, *others = sorted(hypotheses.values(), key=lambda one: -one.confidence)
     return Hypothesis(
         name,
         first.words,
         first.confidence if first.words else 0.0,
         tuple(one for one in others if one.words),
     )
+
+
+def talk_as_one(words: Sequence[dict[str, Any]]) -> Sequence[dict[str, Any]]:
+    """Words as they are, but one unknown word where most of the time is unknown: what else is
+    heard in talk is part of it."""
+    length = {True: 0.0, False: 0.0}
+    for word in words:
+        length[word["word"] == UNKNOWN] += word["end"] - word["start"]
+    if length[True] <= length[False]:
+        return words
+    return [{"word": UNKNOWN, "start": words[0]["start"], "end": words[-1]["end"]}]
 
 
 def said(word: dict[str, Any], words: Iterable[dict[str, Any]]) -> bool:

@@ -40,11 +40,13 @@ class Costs:
 
     Attributes:
         word: of every word of the vocabulary.
+        variant: of any pronunciation but a word's first, besides.
         garbage: of the garbage word, once.
         garbage_phone: of each phone in it.
     """
 
     word: float = 0.0
+    variant: float = 0.0
     garbage: float = 0.0
     garbage_phone: float = 1.0
 
@@ -238,8 +240,8 @@ def lexicon_arcs(
     """HCL as lines for fstcompile; `numbers` has the garbage word too."""
     arcs = _Lexicon(costs)
     for word, variants in lexicon.items():
-        for variant in variants:
-            arcs.add(variant, numbers[word], costs.word)
+        for place, variant in enumerate(variants):
+            arcs.add(variant, numbers[word], costs.word + (costs.variant if place else 0.0))
     arcs.add_garbage(numbers[GARBAGE])
     return arcs.lines()
 

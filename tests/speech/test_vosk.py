@@ -54,9 +54,24 @@ def test_a_word_is_as_sure_as_the_alternatives_that_have_it_there() -> None:
 
 def test_words_outside_the_vocabulary_are_kept() -> None:
     """Else "[unk] five ohms" would be stored as five ohms."""
-    heard = opinion("vosk", [alternative(-1.0, (UNKNOWN, 0.0, 0.4), ("five", 0.5, 0.8))])
-    assert heard.text == f"{UNKNOWN} five"
-    assert parse(f"{heard.text} ohms").kind == "unclear"
+    words = [(UNKNOWN, 0.0, 0.4), ("five", 0.5, 0.8), ("ohms", 0.8, 1.2)]
+    heard = opinion("vosk", [alternative(-1.0, *words)])
+    assert heard.text == f"{UNKNOWN} five ohms"
+    assert parse(heard.text).kind == "unclear"
+
+
+def test_known_words_in_much_talk_are_talk() -> None:
+    talk = [(UNKNOWN, 0.0, 1.4), ("five", 1.5, 1.8), (UNKNOWN, 1.8, 2.2)]
+    other = [(UNKNOWN, 0.0, 1.4), ("nine", 1.5, 1.8), (UNKNOWN, 1.8, 2.2)]
+    heard = opinion("vosk", [alternative(-1.0, *talk), alternative(-1.0, *other)])
+    assert heard.text == UNKNOWN
+    assert heard.confidence == pytest.approx(1.0)
+    assert heard.alternatives == ()
+
+
+def test_times_count_from_the_utterance() -> None:
+    heard = opinion("vosk", [alternative(-1.0, ("five", 10.5, 10.8))], began=10.0)
+    assert [(word.start, word.end) for word in heard.words] == [(0.5, 0.8)]
 
 
 def test_that_nothing_was_said_may_be_likeliest() -> None:
