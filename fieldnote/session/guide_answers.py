@@ -46,6 +46,7 @@ from fieldnote.session.guide_wording import (
     wire_words,
 )
 from fieldnote.session.judging import SHOWN, verdict_of, window_for
+from fieldnote.session.two_sources import differing
 
 _NTH = re.compile(r"(?:the )?(first|second|third)(?: one)?")
 
@@ -274,6 +275,13 @@ class Answers:
                 self._question(turn, step, event, reason, again=False)
                 return
             entry = replace(entry, label=label)
+        before = place.answers.get(step.id, []) if isinstance(step, Measure) else []
+        doubt = differing(before[-1].body, entry, event.source) if before else None
+        if doubt is not None and not self.offered(turn, step):
+            # The earlier answer stands until a person says which of the two is right.
+            both = (restored(before[-1].body["entry"]), replace(entry, alternatives=()))
+            self._question(turn, step, event, doubt, offered=both)
+            return
         values, _ = self.course.values(place)
         try:
             window = (

@@ -13,6 +13,7 @@ from fieldnote.language import Context, Entry, parse
 _LONGEST_UNIT = 3
 """Words in the name of a unit at most ("degrees per second")."""
 
+_QUESTION = re.compile(r"^(did you say|two displays show) ")
 _DIGITS = re.compile(r"[-−]?\d+(?:\.\d+)?")
 
 
@@ -32,7 +33,7 @@ def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tup
     """
     reason = entry.reason or ""
     if reason.endswith("?"):
-        names = reason.removesuffix("?").removeprefix("did you say ").split(" or ")
+        names = _QUESTION.sub("", reason.removesuffix("?")).split(" or ")
         context = Context(unit, unit, (entry.label,) if entry.label else ())
         found = tuple(parse(name, context) for name in names)
     elif source.get("how") == "photo" or not entry.alternatives or not entry.value:

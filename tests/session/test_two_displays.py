@@ -11,9 +11,11 @@ import pytest
 
 from fieldnote.language import Context, parse
 from fieldnote.photo import Display, look
+from fieldnote.session.guide_events import Said
 from fieldnote.session.seen import entry_shown
 from fieldnote.session.two_sources import differing
 from tests.photo.panels import LCD, meter, photograph
+from tests.session.test_guide import at_step, readings
 
 
 def _display(characters: str, height: float, kind: str = "bare") -> Display:
@@ -80,3 +82,42 @@ def test_the_same_way_again_is_a_new_measurement() -> None:
     assert differing(_spoken("12.4 volts"), parse("12.9 volts"), {"how": "voice"}) is None
     derived = {"entry": parse("3 ohms").to_json(), "source": {"how": "derived"}}
     assert differing(derived, parse("4 ohms"), {"how": "photo"}) is None
+
+
+def test_a_photo_that_differs_from_what_was_said_is_flagged_and_never_merged(
+    tmp_path: Path,
+) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    job.say("90 ohms")
+    while job.here != "coil":
+        job.say("back")
+    asked = job.send(Said(parse("98 ohms"), job.now, {"how": "photo"}))
+    assert "Two sources differ: you said 90 Ω, the photo shows 98 Ω" in asked
+    assert readings(job) == [("90", "Ohm")]
+    job.again()  # the question is in the log, and the first answer stands
+    question = job.log.records(job.ref)[-1]
+    assert question.kind == "question"
+    job.say("98 ohms")
+    assert readings(job) == [("90", "Ohm"), ("98", "Ohm")]
+    assert job.log.records(job.ref)[-1].kind != "question"
+    settled = next(r for r in job.log.records(job.ref) if r.refers_to == question.hash)
+    assert settled.body["entry"]["value"] == "98"
+
+
+def test_a_photo_that_bears_out_what_was_said_is_kept_as_a_reading(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    job.say("90 ohms")
+    while job.here != "coil":
+        job.say("back")
+    job.send(Said(parse("90.0 ohms"), job.now, {"how": "photo"}))
+    assert readings(job) == [("90", "Ohm"), ("90.0", "Ohm")]
+
+
+def test_of_two_displays_the_one_chosen_is_taken(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    shown = [replace(_display(text, 80), unit="Ohm", kind="reading") for text in ("90", "120")]
+    entry, _ = entry_shown(shown, job.guide.context(job.state))
+    job.send(Said(entry, job.now, {"how": "photo"}))
+    assert readings(job) == []
+    job.say("the second one")
+    assert readings(job) == [("120", "Ohm")]
