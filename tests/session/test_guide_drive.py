@@ -154,7 +154,7 @@ def test_a_dry_run_can_let_time_pass() -> None:
              "start the timer", "wait 170", "wait 10"]  # fmt: skip
     run = list(rehearse(load("pt100"), {"class": "B"}, lines, start=START))
     assert "seconds" in dict(run)["wait 170"]
-    assert "Step 5 of 9" in dict(run)["wait 10"]
+    assert "Step 5 of 10" in dict(run)["wait 10"]
 
 
 @pytest.mark.parametrize(
