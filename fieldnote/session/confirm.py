@@ -41,8 +41,8 @@ class Rule:
 NEVER = 2.0
 
 POLICY = (
-    Rule(Support.AGREED, store=0.90, brief=0.98, ask=0.10),
-    Rule(Support.DISPUTED, store=0.97, brief=NEVER, ask=0.10),
+    Rule(Support.AGREED, store=0.93, brief=0.98, ask=0.10),
+    Rule(Support.DISPUTED, store=0.96, brief=NEVER, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
 )
 

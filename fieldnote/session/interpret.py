@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from fieldnote.speech import (
     utterances,
 )
 from fieldnote.speech.fusion import FREE, Candidate, Opinion, confidence, hear_together
-from fieldnote.speech.prior import rarity
+from fieldnote.speech.prior import WEIGHTS, oddities
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.vosk import UNKNOWN
 
@@ -30,9 +31,16 @@ WHOLE_FILE = 8.0
 
 NO_ENTRY = frozenset({"none", "unclear"})
 
-ODDNESS = {"bare": -3.0, "unclear": -20.0, "none": -20.0}
-"""Log-probability of an entry's kind, where it isn't the usual. A bare number is mostly a unit not
-heard; what whisper hears freely beside the language is mostly a reading misheard by one word."""
+ODDNESS: Mapping[str, float] = {
+    **WEIGHTS,
+    **{"bare": -1.9, "command": -0.8, "open": -0.3, "short": -0.5, "unclear": -5.0, "none": -5.0},
+}
+"""Log-probability of what is odd in a sentence, and of an entry's kind where it isn't the usual. A
+bare number is mostly a unit not heard; what whisper hears freely beside the language is mostly a
+reading misheard by one word."""
+
+SET_PHRASES = frozenset({"command", "open", "short"})
+"""Kinds of entries that are said in set phrases, so that single words in them are not odd."""
 
 SOUNDS_LIKE = {"four": "port", "port": "four", "to": "two", "at": "eight"}
 """First words that engines take for each other: "port twenty seven" is 27 at port or 427. Whichever
@@ -103,10 +111,18 @@ class Meanings:
         return what_counts(entry)
 
     def prior(self, sentence: str) -> float:
+        return sum(ODDNESS[kind] * count for kind, count in self.oddities(sentence).items())
+
+    def oddities(self, sentence: str) -> Counter[str]:
+        """How often each kind of ODDNESS is met in a sentence."""
         if strange(sentence):  # the engine's own graph has put a price on it
-            return 0.0
+            return Counter()
+        kind = self.entry(sentence).kind
         words = [word for word in sentence.split() if word not in self._names]
-        return rarity(words) + ODDNESS.get(self.entry(sentence).kind, 0.0)
+        found = Counter[str]() if kind in SET_PHRASES else oddities(words)
+        if kind in ODDNESS:
+            found[kind] += 1
+        return found
 
     def together(self, samples: Samples, engines: Sequence[Engine]) -> Opinion:
         """The engines' opinion of one utterance."""

@@ -22,12 +22,17 @@ from fieldnote.speech.sound import Samples
 Floats = NDArray[np.float64]
 
 SHARES: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"phoneme": 0.6, "prior": 0.4},
-    "phoneme+whisper": {"phoneme": 0.6, "whisper": 1.0, "prior": 0.4},
+    "phoneme": {"phoneme": 0.7, "prior": 1.0},
+    "readings": {"readings": 0.7, "prior": 1.0},
+    "whisper": {"whisper": 0.2, "prior": 1.0},
+    "phoneme+readings": {"phoneme": 0.57, "readings": 0.55, "prior": 1.0},
+    "phoneme+readings+whisper": {"phoneme": 0.5, "readings": 0.45, "whisper": 0.06, "prior": 1.0},
+    "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
+    "readings+whisper": {"readings": 0.28, "whisper": 0.25, "prior": 1.0},
 }
 """How much each engine's log-probabilities count, by the engines that are asked."""
 
-SHARE, PRIOR_SHARE = 0.6, 0.4
+SHARE, PRIOR_SHARE = 0.6, 1.0
 """Where nobody has measured them."""
 
 LOWEST = -20.0
@@ -35,11 +40,19 @@ LOWEST = -20.0
 can rule out what the others hear clearly."""
 
 MODELS: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"always": -1.44, "margin": 1.35, "quality": 0.33, "phoneme": 0.08},
-    "vosk": {"always": -2.5, "margin": 0.8},
+    "phoneme": {"always": -1.44, "margin": 1.2, "quality": 0.33, "phoneme": 0.08},
+    "readings": {"always": -1.0, "margin": 1.0, "quality": 0.3, "readings": 0.3},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
+    "phoneme+readings": {
+        **{"always": 0.72, "margin": 0.69, "quality": 0.31, "phoneme": 0.44, "readings": 0.14},
+        **{"phoneme lead": 0.18, "readings lead": 0.46},
+    },
+    "phoneme+readings+whisper": {
+        **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},
+        **{"whisper": 0.26, "free": 1.15, "readings lead": 0.6, "whisper lead": 0.33},
+    },
     "phoneme+whisper": {
-        **{"always": -0.86, "margin": 0.22, "quality": 0.88, "agreed": 0.52},
+        **{"always": -0.86, "margin": 0.4, "quality": 0.88, "agreed": 0.52},
         **{"free": 0.88, "whisper": 0.41},
     },
 }

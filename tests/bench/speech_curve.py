@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from fieldnote.language import parse
-from fieldnote.session.interpret import Meanings, what_counts
+from fieldnote.session.interpret import ODDNESS, Meanings, what_counts
 from fieldnote.speech.fusion import combination
 from tests.bench.speech_record import Kept, balloted, read, replay
 from tests.bench.speech_trial import Trial
@@ -61,28 +61,37 @@ def held_out(trials: Sequence[Trial], clues: Array, best: Array) -> Array:
     return sure
 
 
-def fitted_shares(records: Sequence[Kept], names: Sequence[str], meanings: Meanings) -> Array:
+def fitted_shares(
+    records: Sequence[Kept], names: Sequence[str], meanings: Meanings, odd: Sequence[str]
+) -> dict[str, float]:
     """Shares under which what was said is likeliest among the sentences proposed: a conditional
-    logit, one share an engine in the order of names, the prior's last."""
+    logit of each engine in names, of each kind of ODDNESS in odd, and of all other oddness."""
     tables: list[tuple[Array, NDArray[np.bool_]]] = []
     for record in records:
         ballot = balloted(record, names, meanings)
         said = what_counts(parse(record.words))
         right = np.array([means == said for means in ballot.meanings], np.bool_)[ballot.weighed]
-        if right.any() and not right.all():
-            columns = [ballot.totals.get(name, np.zeros(len(ballot.prior))) for name in names]
-            tables.append((np.column_stack([*columns, ballot.prior])[ballot.weighed], right))
+        if not right.any() or right.all():
+            continue
+        counts = [meanings.oddities(sentence) for sentence in ballot.sentences]
+        single = [np.array([one[kind] for one in counts], float) for kind in odd]
+        rest = [ODDNESS[kind] * column for kind, column in zip(odd, single, strict=True)]
+        columns = [ballot.totals.get(name, np.zeros(len(counts))) for name in names]
+        columns += [ballot.prior - sum(rest), *single]
+        tables.append((np.column_stack(columns)[ballot.weighed], right))
+
+    start = np.array([0.5] * len(names) + [1.0] + [ODDNESS[kind] for kind in odd])
 
     def cost(shares: Array) -> float:
         total = 0.0
         for table, right in tables:
             joint = table @ shares
             total += np.logaddexp.reduce(joint) - np.logaddexp.reduce(joint[right])
-        return float(total / len(tables))
+        return float(total / len(tables) + STIFFNESS * ((shares - start)[len(names) :] ** 2).mean())
 
-    start = np.full(len(names) + 1, 0.4)
-    found = minimize(cost, start, method="L-BFGS-B", bounds=[(0.02, 2.0)] * len(start))
-    return np.asarray(found.x)
+    bounds = [(0.02, 2.0)] * (len(names) + 1) + [(-8.0, 0.0)] * len(odd)
+    found = minimize(cost, start, method="L-BFGS-B", bounds=bounds).x.round(2).tolist()
+    return dict(zip([*names, "prior", *odd], found, strict=True))
 
 
 def sets(records: Sequence[Kept]) -> Iterator[tuple[str, ...]]:
@@ -147,6 +156,7 @@ def main() -> None:
     parser.add_argument("kept", type=Path, nargs="+")
     parser.add_argument("--only", nargs="+", help="sets of engines, such as phoneme+readings")
     parser.add_argument("--shares", action="store_true", help="fit how much each engine counts")
+    parser.add_argument("--prior", action="store_true", help="with --shares, the prior's too")
     parser.add_argument("--bars", action="store_true", help="count what the product decides")
     parser.add_argument("--wrong", action="store_true", help="list what is stored wrong")
     options = parser.parse_args()
@@ -154,8 +164,8 @@ def main() -> None:
     meanings = Meanings()
     for names in [tuple(one.split("+")) for one in options.only or ()] or sets(records):
         if options.shares:
-            found = fitted_shares(records, names, meanings).round(2).tolist()
-            shares = dict(zip([*names, "prior"], found, strict=True))
+            odd = [*set(ODDNESS) - {"none", "unclear"}] if options.prior else []
+            shares = fitted_shares(records, names, meanings, sorted(odd))
             print(f"    {combination(names)!r}: {shares},".replace("'", '"'), flush=True)
             continue
         heard = [replay(record, names, meanings) for record in records]
