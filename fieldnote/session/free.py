@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from fieldnote.joblog import Evidence, JobLog, Standing
 from fieldnote.language import Context, Entry, parse, speak
 from fieldnote.procedure import Register
+from fieldnote.session.guide_candidates import candidates, restored, with_unit
 from fieldnote.session.guide_events import Effect, End, Say
 from fieldnote.session.sources import shown, spoken
 from fieldnote.session.wording import entry_text
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
 _RECORD = {"unclear": "question", "remark": "remark", "wire": "wire"}
 """Kind of record by kind of entry; every other entry that is kept is a `reading`."""
+
+_PLACES = ("first", "second", "third")
 
 
 class FreeTaking:
@@ -39,10 +42,8 @@ class FreeTaking:
         self._profile_of = known.get(str(self._meter))
 
     def context(self) -> Context:
-        """Nothing is known of what comes next, but a question may have named a unit."""
-        asked = self._open_question()
-        unit = asked.record.body["entry"].get("unit") if asked is not None else None
-        return Context(unit=unit)
+        """Nothing is known of what comes next, but a question may have been asked."""
+        return Context(question=self._open_question() is not None)
 
     def text(self, words: str) -> tuple[Effect, ...]:
         """Something typed: an entry or a command."""
@@ -79,6 +80,12 @@ class FreeTaking:
     def _take(
         self, entry: Entry, source: dict[str, Any], kept: Sequence[Evidence]
     ) -> tuple[Effect, ...]:
+        asked = self._open_question()
+        if asked is not None:
+            if entry.command in {"neither", "no"}:
+                self._withdraw(asked, f"said: {entry.text}")
+                return (Say("Neither. Say the reading anew, please.", "ask"),)
+            entry = _chosen(entry, asked) or entry
         if entry.kind == "command":
             return self._command(entry)
         if entry.kind == "none":
@@ -87,7 +94,6 @@ class FreeTaking:
             self._command(entry)
             entry = replace(entry, command=None)
         kind = _RECORD.get(entry.kind, "reading")
-        asked = self._open_question()
         if asked is not None and kind == "question":
             self._withdraw(asked, "asked again")
         body = {
@@ -98,6 +104,11 @@ class FreeTaking:
             "verdict": None,
             "meter": self._meter,
         }
+        # Only what the question names can be chosen: other alternatives may lack their own unit.
+        named = kind == "question" and str(entry.reason).endswith("?")
+        offered = candidates(entry, source, None) if named else ()
+        if offered:
+            body["offered"] = [each.to_json() for each in offered]
         self.log.append(
             self.ref,
             kind,
@@ -107,10 +118,7 @@ class FreeTaking:
             refers_to=asked.record if asked is not None and _answers(entry, asked) else None,
         )
         if kind == "question":
-            reason = str(entry.reason).removesuffix(".")
-            return (
-                Say(f"{reason}{'' if reason.endswith('?') else '.'} Say it again, please.", "ask"),
-            )
+            return (_asked(str(entry.reason), offered, again=asked is not None),)
         return (Say(f"{speak(entry)}."),)
 
     def _command(self, entry: Entry) -> tuple[Effect, ...]:
@@ -142,6 +150,37 @@ class FreeTaking:
     def _open_question(self) -> Standing | None:
         last = self._last()
         return last if last is not None and last.original.kind == "question" else None
+
+
+def _asked(reason: str, offered: Sequence[Entry], *, again: bool) -> Say:
+    """How a question is put. again: an answer was not clear either; nobody is asked in circles."""
+    if again:
+        return Say("Not clear again. It stays an open question; type it, or say it later.", "ask")
+    if len(offered) > 1:
+        return Say(reason, "ask")  # "thirteen ohms or thirty ohms?"
+    if offered:
+        return Say(f"{reason} Say yes, or say the reading.", "ask")
+    return Say(f"{reason.removesuffix('.')}. Say it again, please.", "ask")
+
+
+def _chosen(entry: Entry, asked: Standing) -> Entry | None:
+    """The reading that an answer makes of a question: by its place, by its bare number, by "yes"
+    to the only one, or by its unit alone."""
+    offered = tuple(restored(each) for each in asked.record.body.get("offered", ()))
+    if entry.command in _PLACES:
+        place = _PLACES.index(entry.command)
+        return offered[place] if place < len(offered) else None
+    if entry.command == "yes" and len(offered) == 1:
+        return offered[0]
+    if entry.kind == "bare":
+        same = [each for each in offered if each.value == entry.value]
+        unit = asked.record.body["entry"].get("unit")
+        if len(same) == 1:
+            return same[0]
+        return None if offered or unit is None else replace(entry, kind="reading", unit=unit)
+    if entry.kind in {"none", "unclear"}:
+        return with_unit(asked.record.body, offered, entry.text)
+    return None
 
 
 def _answers(entry: Entry, asked: Standing) -> bool:

@@ -235,7 +235,9 @@ class Recorder:
         from fieldnote.session.interpret import Listener
         from fieldnote.speech import engines
 
-        grammar = Grammar.build(Context(labels=self._taking.context().labels))
+        # The engines are made once: answers to a question are always heard, but only taken for
+        # such while one is open.
+        grammar = Grammar.build(Context(labels=self._taking.context().labels, question=True))
         return Listener(engines(grammar, names=[engine] if engine else None))
 
     def _hear(self, utterance: Any, listener: Hears, file: str) -> Outcome:

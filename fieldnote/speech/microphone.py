@@ -6,7 +6,7 @@ import queue
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ import soxr
 
 from fieldnote.errors import MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE
+from fieldnote.speech.quiet import quiet_libraries
 from fieldnote.speech.sound import SILENT, Samples
 
 BLOCK = 0.064
@@ -33,7 +34,8 @@ ECHO = 0.3
 """s that the microphone stays deaf after the loudspeaker has ended: its buffers and the room."""
 
 STILL = 5.0
-"""s of nothing but digital silence after which it is said."""
+"""s of nothing but digital silence since the device was opened after which it is said. Later
+silence is not: the noise gate of a headset gives it in every pause."""
 
 MEND = "Plug in a microphone, or name a device; `fieldnote hear FILE.wav` reads recordings."
 GONE = "The microphone has stopped giving sound. Plug it in again, and listening goes on."
@@ -71,19 +73,25 @@ class Microphone:
         self._deaf = 0
         self._deaf_until = 0.0
         self._missing = False
+        self._still: float | None = 0.0
         self._closed = threading.Event()
 
     def __enter__(self) -> Microphone:
-        self._open()
+        with ExitStack() as stack:
+            stack.enter_context(quiet_libraries())
+            self._open()
+            self._stack = stack.pop_all()
         return self
 
     def __exit__(self, *_: object) -> None:
         self._closed.set()
         with DEVICES:
             self._stream.close(ignore_errors=True)
+        self._stack.close()
 
     def _open(self) -> None:
         sounddevice = load_sounddevice()
+        self._still = 0.0
         try:
             facts = sounddevice.query_devices(self._device, "input")
             rate = int(facts["default_samplerate"])
@@ -126,7 +134,6 @@ class Microphone:
             self._deaf -= 1
 
     def __iter__(self) -> Iterator[Samples | Gap]:
-        still = 0.0
         while not self._closed.is_set():
             try:
                 block = self._blocks.get(timeout=UNHEARD)
@@ -140,9 +147,12 @@ class Microphone:
             if isinstance(block, Gap):
                 yield block
                 continue
-            still = still + BLOCK if float(np.abs(block).max()) < SILENT else 0.0
-            if STILL <= still < STILL + BLOCK:
-                yield Gap(MUTE)
+            if self._still is not None:
+                silent = float(np.abs(block).max()) < SILENT
+                self._still = self._still + BLOCK if silent else None
+                if self._still is not None and self._still > STILL:
+                    self._still = None
+                    yield Gap(MUTE)
             yield np.clip(self._resampler.resample_chunk(block), -1, 1)
 
     def _open_again(self) -> bool:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import subprocess
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -40,3 +43,35 @@ def real_people() -> Path:
 
 def silence(seconds: float) -> NDArray[np.float32]:
     return np.zeros(round(seconds * 16_000), np.float32)
+
+
+@pytest.fixture
+def sound_server(tmp_path: Path) -> Iterator[dict[str, str]]:
+    """A PulseAudio of our own with a null sink; its monitor is the microphone."""
+    if not shutil.which("pulseaudio") or not shutil.which("paplay"):
+        pytest.skip("apt install pulseaudio pulseaudio-utils libasound2-plugins")
+    home = tmp_path / "pulse"
+    home.mkdir(mode=0o700)
+    environment = {
+        **os.environ,
+        **{"HOME": str(home), "XDG_RUNTIME_DIR": str(home), "PULSE_RUNTIME_PATH": str(home)},
+        **{"PULSE_SINK": "session", "PULSE_SOURCE": "session.monitor"},
+        "PYTHONPATH": str(Path(__file__).parents[2]),
+    }
+    command = ["pulseaudio", "-n", "--exit-idle-time=-1", "--daemonize=no"]
+    modules = ["module-native-protocol-unix", "module-null-sink sink_name=session rate=48000"]
+    for module in modules:
+        command += ["-L", module]
+    server = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
+    try:
+        for _ in range(50):
+            asked = subprocess.run(["pactl", "info"], env=environment, capture_output=True)
+            if asked.returncode == 0:
+                break
+            time.sleep(0.1)
+        else:
+            pytest.skip("PulseAudio doesn't start here")
+        yield environment
+    finally:
+        server.terminate()
+        server.wait()

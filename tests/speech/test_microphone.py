@@ -1,90 +1,152 @@
-"""A session through a virtual microphone: PulseAudio plays it, the product's own code listens."""
+"""Spoken sessions through a virtual microphone: PulseAudio plays them, and the commands that a
+person runs listen. What they read back is played into the same microphone."""
 
 from __future__ import annotations
 
-import json
 import os
-import shutil
+import re
+import select
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
+from fieldnote.joblog import JobLog
+from fieldnote.speech.segment import split
 from tests.speech.conftest import silence
 
-LISTENER = """
-import json, sys
-from fieldnote.session.interpret import Listener
-from fieldnote.language import Grammar
-from fieldnote.speech import Microphone, engines, utterances
+PATIENCE = 60.0
 
-listener = Listener(engines(Grammar.build(), ["phoneme"]))
-with Microphone("pulse") as microphone:
-    print("listening", flush=True)
-    for utterance in utterances(microphone):
-        heard = listener.interpret(utterance.samples)
-        said = [one.text for one in heard.opinion.hypotheses[0].alternatives]
-        print(json.dumps([heard.opinion.hypotheses[0].text, *said]), flush=True)
-"""
+PAUSE = 1.5
+
+LATE = 16_000
+"""Bytes (half a second) by which the recording may lag behind what is played."""
+
+PAGE_DOWN = b"\x1b[6~"
+
+
+class Session:
+    """A running command in a terminal of its own, and the loudspeaker before its microphone."""
+
+    def __init__(self, environment: dict[str, str], folder: Path, spoken: Callable) -> None:
+        self.environment, self._folder, self._spoken = environment, folder, spoken
+        self.room, self.seen = folder / "room.raw", ""
+
+    @contextmanager
+    def running(self, *arguments: str) -> Iterator[Session]:
+        self._terminal, end = os.openpty()
+        process = subprocess.Popen(
+            [sys.executable, "-m", "fieldnote", *arguments],
+            env=self.environment,
+            stdin=end,
+            stdout=end,
+            stderr=end,
+            start_new_session=True,
+        )
+        os.close(end)
+        self.process = process
+        with self.room.open("wb") as out:
+            recording = subprocess.Popen(
+                ["parec", "--rate=16000", "--channels=1", "--format=s16le"],
+                env=self.environment,
+                stdout=out,
+            )
+        try:
+            self.wait_for("Listening")
+            yield self
+        finally:
+            for each in (process, recording):
+                each.kill()
+                each.wait()
+            os.close(self._terminal)
+
+    def press(self, key: bytes) -> None:
+        os.write(self._terminal, key)
+
+    def say(self, *words: str, pause: float = 1.5, wait: bool = True) -> subprocess.Popen[bytes]:
+        file = self._folder / "said.wav"
+        parts = [silence(0.3)]
+        for text in words:
+            parts += [self._spoken(text), silence(pause)]
+        soundfile.write(file, np.concatenate(parts), 16_000)
+        playing = subprocess.Popen(["paplay", str(file)], env=self.environment)
+        if wait:
+            playing.wait()
+        return playing
+
+    def answered(self, words: str, pattern: str) -> str:
+        """Say it, and wait for the answer on the screen, and aloud to its end. Gives what was
+        printed."""
+        self.say(words, pause=PAUSE)
+        said = self.room.stat().st_size - round(PAUSE * 32_000)
+        before = self.wait_for(pattern)
+        deadline = time.monotonic() + PATIENCE
+        while True:
+            since = np.frombuffer(self.room.read_bytes()[said // 2 * 2 + LATE :], "<i2")
+            loud = np.flatnonzero(since)
+            if len(loud) and len(since) - loud[-1] > 16_000:
+                return before
+            assert time.monotonic() < deadline, "it was not answered aloud"
+            time.sleep(0.1)
+
+    def wait_for(self, pattern: str) -> str:
+        """Until the command has printed it. Gives all that was printed since the last waiting."""
+        deadline = time.monotonic() + PATIENCE
+        while not (found := re.search(pattern, self.seen)):
+            assert time.monotonic() < deadline, self.seen
+            if select.select([self._terminal], [], [], 0.2)[0]:
+                try:
+                    self.seen += os.read(self._terminal, 4096).decode(errors="replace")
+                except OSError:  # the command has left
+                    assert re.search(pattern, self.seen), self.seen
+        before, self.seen = self.seen[: found.end()], self.seen[found.end() :]
+        return before
 
 
 @pytest.fixture
-def sound_server(tmp_path: Path) -> Iterator[dict[str, str]]:
-    """A PulseAudio of our own with a null sink; its monitor is the microphone."""
-    if not shutil.which("pulseaudio") or not shutil.which("paplay"):
-        pytest.skip("apt install pulseaudio pulseaudio-utils libasound2-plugins")
-    home = tmp_path / "pulse"
-    home.mkdir(mode=0o700)
-    environment = {
-        **os.environ,
-        **{"HOME": str(home), "XDG_RUNTIME_DIR": str(home), "PULSE_RUNTIME_PATH": str(home)},
-        **{"PULSE_SINK": "session", "PULSE_SOURCE": "session.monitor"},
-        "PYTHONPATH": str(Path(__file__).parents[2]),
-    }
-    command = ["pulseaudio", "-n", "--exit-idle-time=-1", "--daemonize=no"]
-    modules = ["module-native-protocol-unix", "module-null-sink sink_name=session rate=48000"]
-    for module in modules:
-        command += ["-L", module]
-    server = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
-    try:
-        for _ in range(50):
-            asked = subprocess.run(["pactl", "info"], env=environment, capture_output=True)
-            if asked.returncode == 0:
-                break
-            time.sleep(0.1)
-        else:
-            pytest.skip("PulseAudio doesn't start here")
-        yield environment
-    finally:
-        server.terminate()
-        server.wait()
+def session(sound_server: dict[str, str], tmp_path: Path, spoken: Callable) -> Session:
+    environment = {**sound_server, "FIELDNOTE_HOME": str(tmp_path / "log"), "COLUMNS": "120"}
+    with JobLog.open(tmp_path / "log") as log:
+        log.start_job({"asset": "bilge pump (invented)"}, at=datetime.now(UTC), ref="pump")
+    return Session(environment, tmp_path, spoken)
 
 
-def test_what_is_played_is_heard(sound_server: dict[str, str], spoken, tmp_path: Path) -> None:
-    file = tmp_path / "session.wav"
-    parts = [silence(0.5), spoken("ten point six ohms"), silence(1.5), spoken("twelve volts")]
-    soundfile.write(file, np.concatenate([*parts, silence(1.5)]), 16_000)
-    listener = subprocess.Popen(
-        [sys.executable, "-c", LISTENER],
-        env=sound_server,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    try:
-        assert listener.stdout is not None
-        assert listener.stderr is not None
-        assert listener.stdout.readline() == "listening\n", listener.stderr.read()[-2000:]
-        subprocess.run(["paplay", str(file)], env=sound_server, check=True)
-        first = json.loads(listener.stdout.readline())
-        second = json.loads(listener.stdout.readline())
-    finally:
-        listener.kill()
-        listener.wait()
-    assert "ten point six ohms" in first
-    assert "twelve volts" in second
+def taken(folder: Path) -> list[tuple[str, str | None, str | None]]:
+    """Kind, value and unit of what was taken; each must have the clip that it was heard in."""
+    with JobLog.open(folder / "log") as log:
+        records = log.records("pump")[1:]
+    found = []
+    for record in records:
+        (clip,) = record.evidence
+        assert clip.path.read_bytes()[:4] == b"fLaC"
+        entry = record.body["entry"]
+        found.append((record.kind, entry["value"], entry["unit"]))
+    return found
+
+
+def test_a_whole_session_is_heard_and_its_read_back_is_not(
+    session: Session, tmp_path: Path
+) -> None:
+    """Everything in the room is recorded beside it, to know that the read-back was loud there."""
+    with session.running("take", "microphone"):
+        session.answered("ten point six ohms", r"10\.6 Ω")
+        session.answered("zero five ohms", "unclear")  # 0.5 or 5? It must ask, whoever hears it
+        session.answered("twelve point five volts", r"12\.5 V")
+        session.answered("pin four to ground open circuit", "open")
+        session.say("stop the job", "stop")
+        session.process.wait(PATIENCE)
+    found = taken(tmp_path)
+    assert found.count(("reading", "10.6", "Ohm")) == 1
+    assert found.count(("reading", "12.5", "V")) == 1
+    assert found.count(("reading", None, None)) == 1, "the open circuit"
+    assert [kind for kind, _, _ in found].count("question") == 1
+    assert len(found) == 4
+    room = np.frombuffer(session.room.read_bytes(), "<i2").astype(np.float32) / 32768
+    assert len(list(split([room]))) >= 5 + 4, "each entry was read back aloud"
