@@ -47,8 +47,8 @@ class Costs:
 
     word: float = 0.0
     variant: float = 0.0
-    garbage: float = 0.0
-    garbage_phone: float = 1.0
+    garbage: float = 2.0
+    garbage_phone: float = 2.0
 
 
 @dataclass(frozen=True)
