@@ -19,6 +19,7 @@ from fieldnote.procedure import Instrument, Procedure, Register, Step
 from fieldnote.procedure.steps import (
     Caution,
     Measure,
+    Observe,
     Part,
     Points,
     Tighten,
@@ -115,7 +116,14 @@ class Guide:
         """What the ear and the eye may know of the current step; never its limits."""
         step = self.course.step(self.course.place(state).here)
         unit = step.unit if step is not None else None
-        return Context(unit=unit, kind=unit, labels=self.course.labels)
+        choices = step.choices if isinstance(step, Observe) else ()
+        return Context(
+            unit=unit,
+            kind=unit,
+            labels=self.course.labels,
+            choices=choices,
+            question=step is not None and Turn.of(state).question(step.id) is not None,
+        )
 
     def meter(self, state: State) -> Instrument | None:
         """The instrument for the current step: its own, else the job's."""
@@ -161,7 +169,7 @@ class Guide:
     def take(self, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         """Handle one event. The new state already holds what the effects ask to store."""
         turn, place = Turn(state, event.at), self.course.place(state)
-        if isinstance(event, Said) and not place.paused and event.entry.kind != "command":
+        if isinstance(event, Said) and not place.paused:
             chosen = self.answers.taken_up(turn, place, event.entry)
             event = event if chosen is None else replace(event, entry=chosen)
         self._handle(turn, place, event)
@@ -249,8 +257,12 @@ class Guide:
                 body = body_of(entry, step, event.source) | {"mark": True}
                 turn.store("remark", body, evidence=event.evidence)
                 turn.say("Marked.")
-            case "no":
-                turn.say("Nothing is changed.")
+            case "no" | "neither" if step is not None and self.answers.neither(turn, step):
+                return
+            case "no" | "neither" | "first" | "second" | "third":
+                turn.say(
+                    "Nothing is changed." if command == "no" else "There is nothing to choose."
+                )
             case _:
                 turn.say(HELP)
 

@@ -48,7 +48,8 @@ from fieldnote.session.guide_wording import (
 from fieldnote.session.judging import SHOWN, verdict_of, window_for
 from fieldnote.session.two_sources import differing
 
-_NTH = re.compile(r"(?:the )?(first|second|third)(?: one)?")
+_PLACES = ("first", "second", "third")
+_NTH = re.compile(r"^(?:the )?(first|second|third)(?: one)?$")
 
 
 def _bare(entry: Entry) -> str:
@@ -158,12 +159,14 @@ class Answers:
             body["misplaced"] = True
         if of_command(event.source):
             body["command"] = True
+        asked_before = turn.question(step.id) is not None
         turn.store("question", body, evidence=event.evidence)
         turn.say(reason, "ask")
         if len(offered) == 1:
             turn.say("Say yes, or say the reading.", "ask")
         elif again and not misplaced:
-            turn.say("Say it again, please.", "ask")
+            more = "Still not clear. Say it in other words, or type it."
+            turn.say(more if asked_before else "Say it again, please.", "ask")
 
     @staticmethod
     def offered(turn: Turn, step: Step | None) -> tuple[Entry, ...]:
@@ -179,10 +182,12 @@ class Answers:
             return None  # these are the words that were asked for
         step = self.course.step(place.here)
         offered = self.offered(turn, step)
-        nth = _NTH.fullmatch(entry.text.strip().lower())
-        if nth is not None and offered:
-            number = ("first", "second", "third").index(nth[1])
+        nth = entry.command or "".join(_NTH.findall(entry.text.strip().lower()))
+        if nth in _PLACES and offered:
+            number = _PLACES.index(nth)
             return offered[number] if number < len(offered) else None
+        if entry.kind == "command":
+            return None
         question = turn.question(step.id) if step is not None else None
         if question is not None and entry.kind in {"none", "unclear"}:
             return with_unit(question.body, offered, entry.text)
@@ -190,6 +195,16 @@ class Answers:
             return None
         same = [each for each in offered if Decimal(each.value or "nan") == Decimal(_bare(entry))]
         return same[0] if len(same) == 1 else None
+
+    @staticmethod
+    def neither(turn: Turn, step: Step) -> bool:
+        """Drop the step's open question: none of what it named was meant."""
+        question = turn.question(step.id)
+        if question is None:
+            return False
+        turn.store("withdrawal", {"why": "neither of them was meant"}, question.number)
+        turn.say("Neither. Say it again, please.", "ask")
+        return True
 
     def accepted(self, turn: Turn, place: Place) -> Entry | None:
         """What "yes" stands for: the one candidate of the question that was asked just now."""

@@ -24,26 +24,18 @@ def of_command(source: Mapping[str, Any]) -> bool:
 
 
 def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tuple[Entry, ...]:
-    """The readings or commands to choose from, best first; none where a choice would have to guess
-    a unit.
+    """The readings or commands that a question names, best first, to choose one of them.
 
-    A question that names them ("thirteen ohms or thirty ohms?", "four bar or pause?") is taken at
-    its word, with the unit of each. Else the alternatives of one utterance share its unit. unit:
-    the step's; what is of another kind is not offered. Nothing is confirmed by a choice.
+    "thirteen ohms or thirty ohms?" and "four bar or pause?" are taken at their word, each with its
+    own unit; what is named nowhere is not offered. unit: the step's; a reading of another kind is
+    no candidate. Nothing is confirmed by a choice. source: how it was taken.
     """
     reason = entry.reason or ""
-    if reason.endswith("?"):
-        names = _QUESTION.sub("", reason.removesuffix("?")).split(" or ")
-        context = Context(unit, unit, (entry.label,) if entry.label else ())
-        found = tuple(parse(name, context) for name in names)
-    elif source.get("how") == "photo" or not entry.alternatives or not entry.value:
+    if not reason.endswith("?"):
         return ()
-    else:
-        found = tuple(
-            replace(entry, kind="reading", value=value, reason=None, alternatives=())
-            for value in (entry.value, *entry.alternatives)
-            if _DIGITS.fullmatch(value)
-        )
+    names = _QUESTION.sub("", reason.removesuffix("?")).split(" or ")
+    context = Context(unit, unit, (entry.label,) if entry.label else ())
+    found = tuple(parse(name, context) for name in names)
     good = all(
         each.command != "yes"
         if each.kind == "command"

@@ -24,6 +24,11 @@ class Turn:
         self.state, self.at = state, at
         self.effects: list[Effect] = []
 
+    @classmethod
+    def of(cls, state: State) -> Turn:
+        """To look at a state, where nothing happens."""
+        return cls(state, state.stored[-1].at)
+
     def say(self, text: str, tone: str | None = None, *, of_step: bool = False) -> None:
         self.effects.append(Say(sentence(text), tone, of_step))
 

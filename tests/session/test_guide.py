@@ -911,3 +911,39 @@ def test_what_was_not_clear_is_no_reason_to_skip(tmp_path: Path) -> None:
     assert job.here == "coil"
     job.say("note it is soldered in")
     assert job.log.records(job.ref)[-1].body["why"] == "it is soldered in"
+
+
+@pytest.mark.parametrize("said", ["neither", "no"])
+def test_neither_of_the_candidates_drops_the_question(tmp_path: Path, said: str) -> None:
+    job = at_step(tmp_path, "relay", "coil", meter="none")
+    job.send(Said(TWO, job.now, {"how": "voice"}))
+    assert "Neither." in job.say(said)
+    job.again()
+    assert job.guide.context(job.state).question is False
+    assert "There is nothing to choose" in job.send(
+        Said(Entry("command", command="first", text="the first one"), job.now)
+    )
+    assert readings(job) == []
+
+
+def test_only_what_a_question_names_can_be_chosen(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "pull-in", meter="none")
+    job.say("2 volts 3 amps")
+    before = readings(job)
+    job.say("the first one")
+    assert readings(job) == before, "nobody said 2 A"
+
+
+def test_a_second_answer_that_is_not_clear_is_not_asked_in_a_circle(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "relay", "coil")
+    assert "Say it again, please" in job.say("ten six ohms")
+    assert "in other words, or type it" in job.say("ten six ohms")
+
+
+def test_the_ear_knows_the_choices_and_that_a_question_is_open(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "rudder-angle-sender", "body")
+    assert job.guide.context(job.state).choices == ("sound", "loose", "cracked", "corroded")
+    assert job.say("it's loose").startswith("Loose: not good.")
+    job.say("ten six volts")
+    assert job.guide.context(job.state).question is True
+    assert job.guide.context(job.state).choices == ()
