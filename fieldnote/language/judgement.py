@@ -226,12 +226,14 @@ def _label_is_known(said: Statement) -> bool:
     return bool(known) and len(said.unknown) <= len(known)
 
 
-def _doubtful_series(said: Statement) -> str | None:
+def _doubtful_series(said: Statement, good: list[str]) -> str | None:
     """Members that could be parts of one number: "two bar and a half", "twelve, point six"."""
     if said.order.count("value") > 1:
         return "more than one measuring point; say them one by one"
     if len(set(said.states)) > 1:
         return "values of more than one state; say them one by one"
+    if len(said.values) == 2 and good[0] == good[1] and "and" not in said.joints:
+        return "said twice, or two values?"
     for value in said.values[1:]:
         if isinstance(value.number, Number) and value.number.style == "fraction":
             return TWO_NUMBERS
@@ -240,7 +242,7 @@ def _doubtful_series(said: Statement) -> str | None:
     for value, following in zip(said.values, said.values[1:], strict=False):
         if (
             value.words
-            and value.words[-1] in v.SCALES
+            and (value.words[-1] in v.SCALES or value.words[-1] in v.TENS)
             and isinstance(read([*value.words, *following.words]), Number)
         ):
             return TWO_NUMBERS
@@ -258,7 +260,7 @@ def _series(
         return Entry(
             "unclear", value=good[0], unit=code, reason=TWO_NUMBERS, alternatives=tuple(good[1:])
         )
-    doubt = _doubtful_series(said)
+    doubt = _doubtful_series(said, good)
     if doubt:
         return Entry(
             "unclear", value=good[0], unit=code, reason=doubt, alternatives=tuple(good[1:])

@@ -103,6 +103,7 @@ def phrases(labels: tuple[str, ...] = ()) -> Phrases:
     add(v.PIN_WORDS, Role.PIN)
     add(v.PIN_PLACES, Role.PLACE)
     add(v.NUMBERED, Role.NUMBERED)
+    add(filter(_may_be_numbered, v.NOUNS), Role.NUMBERED)
     add((f"{word}s" for word in v.NUMBERED), Role.NOUN)
     add(v.NOUNS, Role.NOUN)
     add(v.NUMBERED, Role.NOUN)
@@ -125,6 +126,12 @@ def phrases(labels: tuple[str, ...] = ()) -> Phrases:
     for same_start in table.values():
         same_start.sort(key=lambda entry: -len(entry[0]))
     return table
+
+
+def _may_be_numbered(noun: str) -> bool:
+    """ "Glow plug two" is the second of them, as "plug two" is."""
+    last = noun.split()[-1]
+    return " " in noun and last in v.NUMBERED and last not in v.UNINDEXED
 
 
 def _is_phrase(form: str) -> bool:

@@ -164,7 +164,8 @@ NOUNS = (
     "tread depth", "trim", "trip", "trip time", "truck", "tube", "turbo", "vacuum",
     "valve clearance", "vane", "velocity", "vent", "vessel", "vibration", "viscosity", "voltage",
     "voltage drop", "volume", "wall", "warp", "washer", "waste", "water", "wear", "weight",
-    "well", "wheel", "width", "winch", "wiper", "wick", "yaw", "yoke",
+    "well", "wheel", "width", "winch", "wiper", "wick", "yaw", "yoke", "rope", "diameter", "glycol",
+    "hydraulics", "bonding", "defrost", "error", "leveling", "condensing", "evaporating",
 )  # fmt: skip
 """Names of parts and measured quantities; several in a row make a label."""
 SPOKEN_NAMES = (
@@ -220,7 +221,7 @@ HEDGES = (
     "ish", "looks like", "just about", "a bit under", "a bit over", "in the region of",
     "or thereabouts", "i reckon", "i guess", "just shy of", "a touch under", "a touch over",
     "something like", "on the order of", "a shade under", "a shade over", "approaching",
-    "bang on", "perhaps",
+    "bang on", "perhaps", "let's say",
 )  # fmt: skip
 FILLERS = (
     "we're showing", "we're seeing", "i'm showing", "getting", "still getting", "still", "we got",
@@ -248,7 +249,8 @@ FILLERS = (
     "steady on", "sitting on", "i measure", "i measured", "we measured", "check", "test",
     "dialed in at", "final reading", "first reading", "second reading", "third reading",
     "next reading is", "has", "has a", "is a", "came to", "came in at", "came out at",
-    "was reading", "their",
+    "was reading", "their", "pulling", "it's pulling", "putting out", "it's putting out", "set at",
+    "went to",
 )  # fmt: skip
 ARTICLES = ("a", "an", "the")
 UNINDEXED = (
@@ -321,7 +323,7 @@ SPELLINGS: dict[str, str] = {
     "micrometre": "micrometer", "micrometres": "micrometers", "millilitre": "milliliter",
     "millilitres": "milliliters", "centre": "center", "grey": "gray", "tyre": "tire",
     "colour": "color", "aluminium": "aluminum", "draught": "draft", "energised": "energized",
-    "discoloured": "discolored", "burnt": "burned", "golden": "gold", "bonnet": "bonnet",
+    "discoloured": "discolored", "levelling": "leveling", "burnt": "burned", "golden": "gold",
     "newtonmetre": "newtonmeter", "newtonmetres": "newtonmeters", "per cent": "percent",
     "nearside": "near side", "offside": "off side", "upstream": "up stream",
     "downstream": "down stream", "overload": "over load", "overlimit": "over limit",
