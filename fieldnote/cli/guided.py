@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from fieldnote.cli.job import HOME, JOB, chosen, now, open_log
+from fieldnote.cli.job import FACT, HOME, JOB, chosen, named_facts, now, open_log
 from fieldnote.cli.listening import DEVICE, START_WORD, TALK_KEY, growing_line, typed_lines
 from fieldnote.errors import BadInputError
 
@@ -31,6 +31,9 @@ def guide(
     talk_key: str | None = TALK_KEY,
     start_word: str | None = START_WORD,
     silent: bool = typer.Option(False, "--silent", help="With --voice: do not speak aloud."),
+    camera: str | None = typer.Option(
+        None, "--camera", metavar="NO", help='Camera for "take a picture", by its number: 0.'
+    ),
     engine: str | None = typer.Option(None, "--engine", metavar="NAME", help="Use one ear only."),
     job: str | None = JOB,
     home: Path | None = HOME,
@@ -43,6 +46,7 @@ def guide(
     """
     from rich.console import Console
 
+    from fieldnote.session.camera import Camera
     from fieldnote.session.guide_loop import run
     from fieldnote.session.guide_screen import Board
     from fieldnote.session.keyboard import key_named
@@ -56,6 +60,8 @@ def guide(
         raise BadInputError(
             f"Job {ref} follows no procedure.", "Start one with --procedure; `take` needs none."
         )
+    if camera is not None:
+        recorder.drive.camera = Camera(camera)
     if not voice and (device or talk_key or start_word):
         raise BadInputError(
             "--device, --talk-key and --start-word are about the microphone.", "Add --voice."
@@ -100,9 +106,7 @@ def rehearse(
     procedure: str = typer.Argument(
         ..., metavar="PROCEDURE", help="A procedure's name, or a TOML file of your own."
     ),
-    facts: list[str] = typer.Option(
-        [], "--fact", metavar="NAME=VALUE", help="A fact of the job; repeat for more."
-    ),
+    facts: list[str] = FACT,
 ) -> None:
     """Try a procedure out with typed answers; nothing is stored.
 
@@ -113,12 +117,7 @@ def rehearse(
     from fieldnote.session.guide_drive import rehearse as play
     from fieldnote.session.start import register as instruments
 
-    given: dict[str, Any] = {}
-    for fact in facts:
-        name, sign, value = fact.partition("=")
-        if not sign:
-            raise typer.BadParameter(f"“{fact}” is not NAME=VALUE.")
-        given[name] = value
+    given: dict[str, Any] = named_facts(facts)
 
     def lines() -> Iterator[str]:
         while line := sys.stdin.readline():

@@ -29,6 +29,25 @@ HOME = typer.Option(
 )
 
 
+FACT = typer.Option(
+    [],
+    "--fact",
+    metavar="NAME=VALUE",
+    help="A fact that the procedure asks for; repeat for more. What is left out is asked for.",
+)
+
+
+def named_facts(facts: list[str]) -> dict[str, str]:
+    """Facts as typed, by name."""
+    given = {}
+    for fact in facts:
+        name, sign, value = fact.partition("=")
+        if not sign:
+            raise typer.BadParameter(f"“{fact}” is not NAME=VALUE.")
+        given[name.strip()] = value.strip()
+    return given
+
+
 def _number(text: str) -> int:
     """An entry's number as typed."""
     if not text.isdecimal():
@@ -92,6 +111,7 @@ def start(
         metavar="PROCEDURE",
         help="Follow this one: a name that `fieldnote procedures` lists, or a TOML file.",
     ),
+    facts: list[str] = FACT,
     ref: str | None = typer.Option(
         None, metavar="REF", help="Reference of your own; else one is made of the date."
     ),
@@ -110,6 +130,7 @@ def start(
         at=now(),
         ref=ref,
         procedure=procedure,
+        told=named_facts(facts),
         asset=asset,
         serial=serial,
         hours=hours,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldnote.language import Context, parse
@@ -62,8 +63,10 @@ class Drive:
 
     Args:
         log: the job log. ref: the open job. guide: made for its procedure and facts.
-        clock: gives an aware datetime.
+        clock: gives an aware datetime. camera: takes a picture into a folder (`camera.Camera`).
     """
+
+    camera: Callable[[Path], Path] | None = None
 
     def __init__(self, log: Log, ref: str, guide: Guide, *, clock: Callable[[], datetime]) -> None:
         self.log, self.ref, self.guide, self._clock = log, ref, guide, clock
@@ -175,6 +178,10 @@ class Drive:
                     refers_to=effect.refers_to,
                 )
         self.state = state
+        if self.camera is not None and any(isinstance(effect, Snap) for effect in effects):
+            with TemporaryDirectory() as folder:
+                taken = self.picture(self.camera(Path(folder)))
+            return (*(e for e in effects if not isinstance(e, Store | Snap)), *taken)
         return tuple(_told(effects))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import Job, JobLog
 from fieldnote.procedure import Procedure, Register, load, load_register
+from fieldnote.procedure.problems import closest
 
 REGISTER = "instruments.toml"
 """The workshop's register of instruments, in the folder of the job log."""
@@ -24,6 +26,7 @@ def begin(
     at: datetime,
     ref: str | None = None,
     procedure: str | None = None,
+    told: Mapping[str, str] | None = None,
     meter: str = "",
     **facts: str,
 ) -> Job:
@@ -32,11 +35,12 @@ def begin(
     The whole procedure goes into its first record, so that the job follows it as it was.
 
     Args:
-        facts: what is known of the job, by name; empty ones are left out.
+        facts: what is known of the job, by name; empty ones are left out. told: facts that the
+            procedure asks for, by name; the guide asks for the others.
 
     Raises:
-        BadInputError: an empty asset, hours that are no number, no such procedure or instrument,
-            or a job of that reference exists.
+        BadInputError: an empty asset, hours that are no number, no such procedure, instrument or
+            fact, or a job of that reference exists.
     """
     if "asset" in facts and not facts["asset"].strip():
         raise BadInputError("The asset is empty.", "Name the machine or part worked on.")
@@ -48,11 +52,27 @@ def begin(
     body: dict[str, Any] = {name: value for name, value in facts.items() if value}
     if meter:
         body["meter"] = register(log.home).instrument(meter).for_log()
+    if told and procedure is None:
+        raise BadInputError("Only a procedure asks for facts.", "Name it: --procedure NAME.")
     if procedure is not None:
         chosen = load(procedure)
+        body |= _facts_for(chosen, told or {})
         content = chosen.model_dump(mode="json", by_alias=True, exclude_defaults=True)
         body["procedure"] = chosen.for_log() | {"content": content}
     return log.start_job(body, at=at, ref=ref)
+
+
+def _facts_for(procedure: Procedure, told: Mapping[str, str]) -> dict[str, str]:
+    for name, value in told.items():
+        fact = procedure.facts.get(name)
+        if fact is None:
+            raise BadInputError(
+                f"{procedure.name} asks for no fact “{name}”.", closest(name, procedure.facts)
+            )
+        if not fact.takes(value):
+            choices = f"one of: {', '.join(fact.choices)}." if fact.choices else "a number."
+            raise BadInputError(f"“{value}” does not answer “{fact.ask}”", f"Give {choices}")
+    return dict(told)
 
 
 def followed(log: JobLog, ref: str) -> Procedure | None:

@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from tests.cli.conftest import Runner
 
 
@@ -49,3 +51,22 @@ def test_a_rehearsal_answers_every_line(fieldnote: Runner) -> None:
     assert lines[after + 1] == "Ninety ohms: inside."
     assert lines[after + 2].startswith("Step 3 of 9. ")
     assert lines[lines.index("> blah") + 1] == "Not understood: “blah”. Nothing was kept."
+
+
+def test_facts_told_at_the_start_are_not_asked_again(fieldnote: Runner) -> None:
+    begin = ("start", "--asset", "relay (invented)", "--procedure", "relay", "--fact")
+    assert fieldnote(*begin, "system=24 V").status == 0
+    seen = fieldnote("guide", stdin="confirmed\n360 ohms\nstop\n")
+    assert "step 1 of 9" in seen.out
+    assert "Three hundred and sixty ohms: inside." in seen.out
+
+
+@pytest.mark.parametrize(
+    ("fact", "words"),
+    [("system=48 V", "one of: 12 V, 24 V"), ("sistem=24 V", "“system”"), ("system", "NAME=VALUE")],
+)
+def test_a_fact_that_does_not_fit_is_refused(fieldnote: Runner, fact: str, words: str) -> None:
+    done = fieldnote("start", "--asset", "x", "--procedure", "relay", "--fact", fact)
+    assert done.status == 2
+    assert words in done.err
+    assert "There is no job yet" in fieldnote("jobs").out

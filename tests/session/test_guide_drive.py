@@ -4,13 +4,17 @@ import io
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import cv2
+import numpy as np
 import pytest
 import segno
 from rich.console import Console
 
+from fieldnote.errors import MissingPartError
 from fieldnote.joblog import JobLog
 from fieldnote.language import parse
 from fieldnote.procedure import load, load_register
+from fieldnote.session.camera import Camera
 from fieldnote.session.guide import Guide
 from fieldnote.session.guide_drive import Drive, rehearse
 from fieldnote.session.guide_events import Say
@@ -231,3 +235,32 @@ def test_the_rudder_is_timed_from_a_file(tmp_path: Path, seconds: float, result:
     said = words(job.series(path))
     assert job.guide.results(job.state)["to-starboard"] == result
     assert ("time: 28.5 s from 35 to -30°" in said) is (result == "fail")
+
+
+def test_a_camera_takes_the_picture_that_is_asked_for(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home", "connector-rework")
+    job.text("confirmed")
+    film = tmp_path / "bench.avi"  # stands for a camera: OpenCV opens both alike
+    writer = cv2.VideoWriter(str(film), cv2.VideoWriter.fourcc(*"MJPG"), 10, (320, 240))
+    for shade in (0, 20, 60, 120, 180, 180, 180, 180):
+        writer.write(np.full((240, 320, 3), shade, np.uint8))
+    writer.release()
+    job.camera = Camera(str(film))
+    said = words(job.text("take a picture"))
+    assert "Picture kept. 1 more, please." in said
+    assert "phone page" not in said
+    photo = next(r for r in job.log.records(job.ref) if r.kind == "photo")
+    kept = cv2.imread(str(photo.evidence[0].path))  # type: ignore[attr-defined]
+    assert abs(float(kept.mean()) - 180) < 3, "not one of the dark frames at its start"
+    job.text("take a picture")
+    assert job.view().step.id == "before"  # type: ignore[union-attr]
+
+
+def test_a_camera_that_is_not_there_is_told_and_stores_nothing(tmp_path: Path) -> None:
+    job = drive(tmp_path / "home", "connector-rework")
+    job.text("confirmed")
+    job.camera = Camera(str(tmp_path / "none.avi"))
+    before = len(job.log.records(job.ref))
+    with pytest.raises(MissingPartError, match="gives no picture"):
+        job.text("take a picture")
+    assert len(job.log.records(job.ref)) == before
