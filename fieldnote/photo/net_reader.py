@@ -78,8 +78,11 @@ _LARGE, _SURE_PLACE, _SURE_LOOK = 24, 0.8, 0.8
 _MOST_FIRST, _MOST_READ = 10, 3
 _WORTH_READING = 0.15
 """Share of the best first look's rank below which a place is not read in all views."""
+_READS_ON_HEAD = frozenset("0125689")
 _UPRIGHT = 45
 """Degrees; a display turned further may as well stand on its head, where 16 reads 91."""
+_ON_HEAD = 0.7
+"""Share of a place's score that it keeps when read against the finder's direction."""
 _UNREAD = 0.4
 """Probability below which places are also read standing on their heads."""
 _SURE_ALONE, _STROKE = 0.95, 0.5
@@ -164,12 +167,16 @@ def _found(pixels: Pixels) -> list[_Look]:
 
 
 def _plain(looks: list[_Look], scale: float) -> bool:
-    """Whether the best of these is a large display that reads well: no smaller one is meant."""
+    """Whether the best of these is a large display that reads well: no smaller one is meant.
+
+    What could be a number on its head is looked at again.
+    """
     if not looks:
         return False
     best = looks[0]
     large = best.place.height * scale >= _LARGE and best.place.score >= _SURE_PLACE
-    return large and best.probability >= _SURE_LOOK and len(digits_of(best.text)) >= 3
+    well = best.probability >= _SURE_LOOK and len(digits_of(best.text)) >= 3
+    return large and well and not _READS_ON_HEAD.issuperset(best.text)
 
 
 def _apart(pixels: Pixels, places: list[Place]) -> list[Place]:
@@ -187,29 +194,38 @@ def _apart(pixels: Pixels, places: list[Place]) -> list[Place]:
 
 
 def _first_looks(pixels: Pixels, places: list[Place]) -> list[_Look]:
-    """Reads every place once, and once more on its head where it may be standing on it."""
+    """Reads every place once, and once more on its head where it may be standing on it.
+
+    The best place always is; but there a level reading wins, unless the other is plainly fuller.
+    """
     looks = _look_at(pixels, places)
     nothing = max((look.probability for look in looks), default=0.0) < _UNREAD
+    best_place = max(looks, key=lambda k: k.rank).place if looks else None
     on_head = [p.turned(180) for p in places[:4] if nothing or abs(p.angle) > _UPRIGHT]
+    if best_place is not None and not nothing and abs(best_place.angle) <= _UPRIGHT:
+        head = best_place.turned(180)
+        on_head.append(replace(head, score=_ON_HEAD * head.score))
     turned = _look_at(pixels, on_head)
-    best: list[_Look] = []
+    kept: list[_Look] = []
     # Of two looks at the same display the one that saw more of it comes first.
     for look in sorted([*looks, *turned], key=lambda k: -k.fullness):
-        if look.text and all(look.place.overlap(other.place) < 0.5 for other in best):
-            best.append(look)
-    return sorted(best, key=lambda k: -k.rank)
+        if look.text and all(look.place.overlap(other.place) < 0.5 for other in kept):
+            kept.append(look)
+    return sorted(kept, key=lambda k: -k.rank)
 
 
 def _way_up(pixels: Pixels, reading: Reading) -> Reading:
     """Doubts a reading that makes as good a number the other way up.
 
-    A level display stands upright, unless only the other way up shows it a point.
+    The net sees a point only the right way up, where it stands on the digits' foot. Without one a
+    level display is taken to stand upright.
     """
     (other,) = _look_at(pixels, [reading.place.turned(180)])
-    level = abs(reading.place.angle) <= _UPRIGHT
     if other.probability < 0.4 * reading.score or other.text == reading.characters:
         return reading
-    if level and ("." in reading.characters or "." not in other.text):
+    pointed, other_pointed = "." in reading.characters, "." in other.text
+    level = abs(reading.place.angle) <= _UPRIGHT
+    if (pointed and (level or not other_pointed)) or (level and not other_pointed):
         return reading
     return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
 
