@@ -91,6 +91,7 @@ class Ear:
         self._ring: deque[Samples] = deque()
         self._pressed: list[Samples] = []
         self._grace = 0.0
+        self._answered = False
         self._attend = False
         self._attentive_until = 0.0
         self._speaks_bound = not self._open_to_all
@@ -165,25 +166,25 @@ class Ear:
                 yield from self._feed(block)
             return
         self._pressed.append(block)
-        self._segmenter.hangover = None if push is Push.HELD else HANGOVER
-        if push is Push.UP:
-            self._grace += len(block) / SAMPLE_RATE
-        ended = False
+        self._segmenter.hangover = HANGOVER if push is Push.TAPPED else None
         for sound in self._feed(block):
-            ended = ended or isinstance(sound, Utterance)
+            self._answered = self._answered or isinstance(sound, Utterance)
             yield sound
-        if push is Push.TAPPED and (ended or self._waited() > PATIENCE):
+        if push is Push.TAPPED and (self._answered or self._waited() > PATIENCE):
             key.done()
-            yield from self._key_up(heard=ended, held=False)
-        elif push is Push.UP and self._grace >= GRACE:
-            last = self._segmenter.close()
-            if last is not None:
-                yield from self._ended(last)
-            yield from self._key_up(heard=ended or last is not None, held=True)
+            yield from self._key_up(held=False)
+        elif push is Push.UP:
+            self._grace += len(block) / SAMPLE_RATE
+            if self._grace >= GRACE:
+                last = self._segmenter.close()
+                if last is not None:
+                    self._answered = True
+                    yield from self._ended(last)
+                yield from self._key_up(held=True)
 
     def _key_down(self) -> Iterator[Sound]:
         """Begin with what was said just before: people speak a little early."""
-        self._grace = 0.0
+        self._grace, self._answered = 0.0, False
         self._pressed = list(self._ring) or [np.zeros(0, np.float32)]
         self._ring.clear()
         if self._ahead.start_word is None:
@@ -198,12 +199,12 @@ class Ear:
             self._mouth.ready()
         yield Growing("listening")
 
-    def _key_up(self, *, heard: bool, held: bool) -> Iterator[Sound]:
+    def _key_up(self, *, held: bool) -> Iterator[Sound]:
         whole = np.concatenate(self._pressed)
         self._pressed = []
         self._segmenter.hangover = HANGOVER
         yield Growing("")
-        if heard:
+        if self._answered:
             return
         warnings = level_warnings(whole)
         if held and not warnings:

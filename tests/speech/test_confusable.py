@@ -44,7 +44,7 @@ def test_rivals_are_sentences_of_another_meaning_nearest_first():
     grammar = Grammar.build()
     rng = random.Random(5)
     for _ in range(20):
-        sentence = grammar.sample(rng, 6)
+        sentence = grammar.sample(rng)
         found = rivals(sentence, grammar)
         assert [rival.distance for rival in found] == sorted(rival.distance for rival in found)
         for rival in found:

@@ -150,3 +150,52 @@ def test_a_whole_session_is_heard_and_its_read_back_is_not(
     assert len(found) == 4
     room = np.frombuffer(session.room.read_bytes(), "<i2").astype(np.float32) / 32768
     assert len(list(split([room]))) >= 5 + 4, "each entry was read back aloud"
+
+
+def test_only_what_is_meant_for_it_is_taken(session: Session, tmp_path: Path) -> None:
+    """By a key (a remote's or foot switch's page-down), and behind a start word; all else is
+    chatter, though it may be a reading."""
+    options = ("--talk-key", "page-down", "--start-word", "workshop", "--silent")
+    with session.running("take", "microphone", *options):
+        session.say("did you bring the big ladder", "nine volts")
+        session.say("workshop twelve volts")
+        chatter = session.wait_for("12 V")
+        assert "9 V" not in chatter
+        session.say("workshop", "eight amps")
+        session.wait_for("8 A")
+        session.press(PAGE_DOWN)
+        session.say("ten point six ohms")
+        session.wait_for(r"10\.6 Ω")
+        session.say("nine volts")
+        session.press(PAGE_DOWN)
+        session.say("stop the job")
+        session.process.wait(PATIENCE)
+    units = [(value, unit) for _, value, unit in taken(tmp_path)]
+    assert units == [("12", "V"), ("8", "A"), ("10.6", "Ohm")]
+
+
+def test_a_microphone_that_is_pulled_out_loses_nothing(session: Session, tmp_path: Path) -> None:
+    with session.running("take", "microphone", "--silent"):
+        playing = session.say("ten point six ohms", pause=0.2, wait=False)
+        session.wait_for("…")  # words are coming
+        playing.wait()
+        sink = subprocess.run(
+            ["pactl", "list", "short", "modules"], env=session.environment, capture_output=True
+        )
+        module = next(line for line in sink.stdout.decode().splitlines() if "null-sink" in line)
+        subprocess.run(
+            ["pactl", "unload-module", module.split()[0]], env=session.environment, check=True
+        )
+        session.wait_for("stopped giving sound")
+        subprocess.run(
+            ["pactl", "load-module", "module-null-sink", "sink_name=session", "rate=48000"],
+            env=session.environment,
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
+        session.wait_for("is back")
+        session.say("twelve volts")
+        session.wait_for("12 V")
+        session.say("stop the job")
+        session.process.wait(PATIENCE)
+    assert taken(tmp_path) == [("reading", "10.6", "Ohm"), ("reading", "12", "V")]

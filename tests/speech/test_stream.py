@@ -92,7 +92,7 @@ def test_forms_are_read() -> None:
 
 @pytest.mark.parametrize("text", ["", "mp3", "1000", "16000:0", "16000:1:12", "16000:1:16:2", "-1"])
 def test_what_is_no_form_is_refused(text: str) -> None:
-    with pytest.raises(BadInputError, match="48000:2:16|16000:1:16"):
+    with pytest.raises(BadInputError, match="16000:1:16"):
         StreamForm.read(text)
 
 
