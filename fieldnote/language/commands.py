@@ -35,6 +35,7 @@ PATTERNS: dict[str, Forms] = {
         heard=(
             "(scratch | delete | undo | cancel | withdraw) (that | it)",
             "(scratch | delete | undo) [the] last [one | reading | entry]",
+            "(strike | remove | erase | forget | ignore) that",
             "scratch that one",
             "undo",
             "withdraw",
@@ -60,8 +61,9 @@ PATTERNS: dict[str, Forms] = {
         heard=(
             "next [step | one | point | item | test | reading]",
             "go to [the] next [step]",
+            "next [step] please",
             "(go | move | carry) on",
-            "continue",
+            "(continue | forward)",
         ),
         also=(
             f"next [{_STEP}] [please]",

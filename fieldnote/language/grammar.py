@@ -11,6 +11,7 @@ from functools import cache, cached_property
 from fieldnote.language import vocabulary as v
 from fieldnote.language.automaton import Net, Pattern, alt, minimal, opt, seq, words
 from fieldnote.language.entry import NO_CONTEXT, Context
+from fieldnote.language.examples import example
 from fieldnote.language.numbers import STARTERS
 from fieldnote.language.speak import speak_number
 from fieldnote.language.text import DASH, PAUSE, UNIT_MARK, words_of
@@ -18,18 +19,22 @@ from fieldnote.language.units import PREFIXED_NUMBER, UNITS, Unit, kind_of
 
 Arc = tuple[int, str, int]
 
+_TRIES = 1000
+"""Examples drawn in search of one that a narrow grammar takes."""
+
 
 @dataclass(frozen=True)
 class Grammar:
     """A minimal deterministic word automaton, and its other forms.
 
     start: the first state (0). arcs: (state, word, state), sorted. finals: where a sentence may
-    end.
+    end. labels: the step's names, as they are said.
     """
 
     arcs: tuple[Arc, ...]
     finals: frozenset[int]
     start: int = 0
+    labels: tuple[str, ...] = ()
 
     @classmethod
     def build(
@@ -91,8 +96,19 @@ class Grammar:
             state = following
         return state in self.finals
 
-    def sample(self, rng: random.Random, length: int = 24) -> str:
-        """A random sentence of the grammar, for tests and for training a recogniser."""
+    def sample(self, rng: random.Random) -> str:
+        """A random sentence of the grammar, with what people say often coming often.
+
+        The same for the same state of ``rng``. For tests, benchmarks and training a recogniser.
+        """
+        for _ in range(_TRIES):
+            sentence = example(rng, self.labels)
+            if self.accepts(sentence):
+                return sentence
+        return self.walk(rng)
+
+    def walk(self, rng: random.Random, length: int = 24) -> str:
+        """A random sentence of the grammar, every way through it as likely as any other."""
         state = self.start
         said: list[str] = []
         while True:
@@ -200,7 +216,8 @@ def _built(
 ) -> Grammar:
     """Built once for each kind and set of labels: it takes a second."""
     automaton = minimal(*_net(_units(kinds), labels, choices, wide, question))
-    return Grammar(automaton.arcs, automaton.finals)
+    names = tuple(" ".join(spoken_words(label)) for label in labels)
+    return Grammar(automaton.arcs, automaton.finals, labels=names)
 
 
 def _units(kinds: Iterable[str] | None) -> list[Unit]:
@@ -287,7 +304,7 @@ def _net(
     net = Net()
     start, opening, names, named, run, pin, other_end = (net.state() for _ in range(7))
     number, unsigned, places, value, fraction, decimal = (net.state() for _ in range(6))
-    linked, after, where, there, whereto = (net.state() for _ in range(5))
+    linked, after, where, there, whereto, lettered = (net.state() for _ in range(6))
     circuit, colour, tracer, ends, first_end, last_end = (net.state() for _ in range(6))
     whole_pattern, fraction_pattern, decimal_pattern, places_pattern = _number()
     unit_forms = [form for unit in units for form in unit.spoken]
@@ -339,6 +356,8 @@ def _net(
             barred = barred | _HESITATIONS
         net.arcs(state, [form for form in name_words if form.split()[0] not in barred], names)
         net.arcs(state, numbered, named)
+        if not wide:
+            net.arcs(state, v.LETTERED, lettered)
         net.arcs(state, [*v.PIN_WORDS, "between", "across", "from"], pin)
         net.arcs(state, results, circuit)
         net.arcs(
@@ -361,7 +380,8 @@ def _net(
         net.arcs(state, _LOOSE, run)
         net.arcs(state, v.SIGNS, unsigned)
         net.jump(state, places)
-    for state in (named, pin, other_end):
+    # a letter is over in a moment, and heard into any noise: only where one is likely
+    for state in (named, pin, other_end) if wide else (lettered, pin):
         net.arcs(state, _LETTERS, run)
     net.arcs(run, ["and", "to"], other_end)
     net.arcs(other_end, [*_LOOSE, *v.PIN_PLACES], run)
@@ -431,7 +451,7 @@ def _net(
     # open and short, and wires
     net.jump(circuit, after)
     net.arcs(circuit, [*v.PIN_WORDS, *(f"{word} number" for word in v.PIN_WORDS)], ends)
-    net.arcs(circuit, names_of_pins, first_end)
+    net.arcs(circuit, names_of_pins if wide else [*_ONE, *v.TEENS], first_end)
     net.jump(first_end, after)
     net.arcs(colour, colours, tracer)
     net.arcs(colour, [*v.WIRE_WORDS, "with", "and", "a"], colour)

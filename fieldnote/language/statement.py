@@ -278,16 +278,7 @@ class Statement:
         near = self._at(place)
         if not pin and near is not None and (near.words in (("a",), ("an",))):
             after = self._at(place + 1)
-            if item.text not in (
-                "phase",
-                "bank",
-                "line",
-                "zone",
-                "circuit",
-                "unit",
-                "motor",
-                "pump",
-            ):
+            if item.text not in v.LETTERED:
                 return False
             if after is not None and Role.UNIT in after.roles:
                 return False

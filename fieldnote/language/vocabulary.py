@@ -106,6 +106,8 @@ NUMBERED = (
     "rectifier", "inverter", "array", "rod", "joint", "flange", "stud",
 )  # fmt: skip
 """Nouns that a number may follow as a name: "cylinder two"."""
+LETTERED = ("phase", "bank", "line", "zone", "circuit", "unit", "motor", "pump")
+"""Of ``NUMBERED``, those that are named by a letter too: "phase a"."""
 NOUNS = (
     "open circuit voltage", "short circuit current", "first stage", "second stage", "third stage",
     "house battery", "start battery", "starting battery", "service battery", "set pressure",
@@ -165,7 +167,7 @@ NOUNS = (
     "valve clearance", "vane", "velocity", "vent", "vessel", "vibration", "viscosity", "voltage",
     "voltage drop", "volume", "wall", "warp", "washer", "waste", "water", "wear", "weight",
     "well", "wheel", "width", "winch", "wiper", "wick", "yaw", "yoke", "rope", "diameter", "glycol",
-    "hydraulics", "bonding", "defrost", "error", "leveling", "condensing", "evaporating",
+    "hydraulics", "bonding", "defrost", "error", "leveling", "condensing", "evaporating", "angle",
 )  # fmt: skip
 """Names of parts and measured quantities; several in a row make a label."""
 SPOKEN_NAMES = (

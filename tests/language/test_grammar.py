@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 
 import lark
 import pytest
 
-from fieldnote.language import UNITS, Context, Grammar, parse, vocabulary
+from fieldnote.language import UNITS, Context, Grammar, kind_of, parse, vocabulary
 from tests.language import corpus
 
 SAID = ("reading", "bare", "series", "open", "short", "wire", "command")
@@ -55,11 +56,29 @@ def test_every_sentence_of_the_grammar_is_read_without_an_error(size, request):
     grammar = request.getfixturevalue(size)
     rng = random.Random(20)
     for _ in range(800):
-        sentence = grammar.sample(rng)
+        sentence = rng.choice((grammar.sample, grammar.walk))(rng)
         assert grammar.accepts(sentence), sentence
         entry = parse(sentence)
         assert entry.kind in (*SAID, "remark", "unclear", "none")
         assert entry.kind not in ("unclear", "none") or entry.reason, sentence
+
+
+def test_samples_are_the_same_for_a_seed_and_mostly_readings(tight):
+    drawn = [tight.sample(random.Random(seed)) for seed in range(300)]
+    assert drawn == [tight.sample(random.Random(seed)) for seed in range(300)]
+    kinds = Counter(parse(sentence).kind for sentence in drawn)
+    assert kinds["reading"] > 150
+    assert {"command", "wire", "open", "remark", "bare"} <= set(kinds)
+    assert kinds["none"] == 0
+
+
+def test_samples_of_a_narrow_grammar_use_its_units_and_labels():
+    grammar = Grammar.build(Context(unit="Ohm", labels=("port sender",)))
+    rng = random.Random(3)
+    drawn = [grammar.sample(rng) for _ in range(200)]
+    entries = [parse(sentence, Context(labels=("port sender",))) for sentence in drawn]
+    assert {"resistance"} == {kind_of(e.unit) for e in entries if e.kind == "reading" and e.unit}
+    assert any(entry.label == "port sender" for entry in entries)
 
 
 @pytest.mark.parametrize(
