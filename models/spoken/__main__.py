@@ -14,14 +14,15 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from .corpus import Samples, write_shard
-from .lexicon import Pronunciation, lexicon, pronunciations
+from .corpus import Clip, write_shard
 
 WORK = Path("models/work/spoken")
 PER_SHARD = 150
 
 
 def _speakable(word: str) -> bool:
+    from .lexicon import pronunciations
+
     try:
         pronunciations(word)
     except KeyError:
@@ -31,6 +32,7 @@ def _speakable(word: str) -> bool:
 
 def stage_lexicon(options: argparse.Namespace) -> None:
     """Vocabulary and pronunciations to WORK/lexicon.json, texts to say to WORK/texts.jsonl."""
+    from .lexicon import lexicon
     from .phrases import Sampler
     from .vocabulary import spoken_vocabulary
 
@@ -51,7 +53,7 @@ def stage_lexicon(options: argparse.Namespace) -> None:
     )
 
 
-def read_lexicon(work: Path) -> dict[str, list[Pronunciation]]:
+def read_lexicon(work: Path) -> dict[str, list[tuple[str, ...]]]:
     """Pronunciations written by the stage lexicon."""
     path = work / "lexicon.json"
     if not path.exists():
@@ -83,18 +85,18 @@ def stage_kokoro(options: argparse.Namespace) -> None:
     print(f"{len(words)} words in two accents: {folder}")
 
 
-def _spoken(
-    options: argparse.Namespace, texts: Sequence[list[str]], seed: int
-) -> Iterator[tuple[Samples, list[str], str]]:
+def _spoken(options: argparse.Namespace, texts: Sequence[list[str]], seed: int) -> Iterator[Clip]:
     from .voices import ENGINES, Kokoro, speak
 
     engine = (
-        Kokoro(options.work / "kokoro") if options.engine == "kokoro" else ENGINES[options.engine]
+        Kokoro(options.work / "kokoro", read_lexicon(options.work))
+        if options.engine == "kokoro"
+        else ENGINES[options.engine]
     )
     rng = random.Random(seed)
     for words in texts:
-        samples, voice = speak(engine, words, rng, unseen=options.unseen)
-        yield samples, words, voice
+        samples, voice, phones = speak(engine, words, rng, unseen=options.unseen)
+        yield samples, words, voice, phones
 
 
 def stage_synth(options: argparse.Namespace) -> None:
@@ -121,6 +123,7 @@ def stage_digits(options: argparse.Namespace) -> None:
     import soundfile
     import soxr
 
+    from .lexicon import pronunciations
     from .phrases import DIGITS
 
     speakers: dict[str, list[Path]] = {}
@@ -134,13 +137,9 @@ def stage_digits(options: argparse.Namespace) -> None:
         for path in paths:
             samples, rate = soundfile.read(path, dtype="float32")
             samples = soxr.resample(samples, rate, 16000)
-            clips.append(
-                (
-                    0.7 * samples / max(abs(samples).max(), 1e-4),
-                    [DIGITS[int(path.name[0])]],
-                    f"real/{speaker}",
-                )
-            )
+            samples = 0.7 * samples / max(abs(samples).max(), 1e-4)
+            word = DIGITS[int(path.name[0])]
+            clips.append((samples, [word], f"real/{speaker}", pronunciations(word)[0]))
         seconds = write_shard(
             options.work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True
         )
@@ -148,38 +147,37 @@ def stage_digits(options: argparse.Namespace) -> None:
 
 
 def stage_train(options: argparse.Namespace) -> None:
-    """Train the net on WORK/corpus/train; GPU where there is one."""
+    """Train a net on WORK/corpus/train; GPU where there is one."""
     from .train import Settings, train
 
     settings = Settings(
+        net=options.net,
         minutes=options.minutes,
-        batch=options.batch,
         rate=options.rate,
+        seconds=options.seconds,
         workers=options.workers,
         rescan=options.rescan,
         seed=options.seed,
         without=tuple(options.without),
     )
-    train(
-        options.work / "corpus" / "train",
-        options.out,
-        read_lexicon(options.work),
-        settings,
-        options.resume,
-    )
+    corpus = options.work / "corpus"
+    out = options.out or options.work / f"{options.net}.pt"
+    train(corpus / "train", out, settings, options.resume, corpus / "unseen")
+
+
+def stage_readings(options: argparse.Namespace) -> None:
+    """Write the net of the engine "readings" as ONNX from a checkpoint."""
+    from .export import write_onnx
+
+    size = write_onnx(options.checkpoint or options.work / "conformer.pt", options.out)
+    print(f"{options.out}: {size / 1e6:.2f} MB")
 
 
 def stage_build(options: argparse.Namespace) -> None:
-    """Write the Vosk model directory from a checkpoint and the lexicon."""
-    from . import nnet3
-    from .graph import write_model
-    from .train import load
+    """Write the Vosk model directory from a checkpoint."""
+    from .build import build
 
-    net, facts = load(options.checkpoint)
-    sizes = write_model(
-        options.model, nnet3.model(net), read_lexicon(options.work), options.garbage
-    )
-    (options.model / "training.json").write_text(json.dumps(facts, indent=1, default=list) + "\n")
+    sizes = build(options.checkpoint, options.model)
     print(f"{options.model}: {sum(sizes.values()) / 1e6:.2f} MB", sizes)
 
 
@@ -215,11 +213,12 @@ def _parser() -> argparse.ArgumentParser:
     add = stage("digits", stage_digits)
     add.add_argument("folder", type=Path)
     add = stage("train", stage_train)
-    add.add_argument("--out", type=Path, default=WORK / "net.pt")
+    add.add_argument("net", choices=["tdnn", "conformer"])
+    add.add_argument("--out", type=Path)
     add.add_argument("--resume", type=Path)
-    add.add_argument("--minutes", type=float, default=6.0)
-    add.add_argument("--batch", type=int, default=384)
-    add.add_argument("--rate", type=float, default=5e-4)
+    add.add_argument("--minutes", type=float, default=12.0)
+    add.add_argument("--seconds", type=float, default=1000.0, help="sound in one batch")
+    add.add_argument("--rate", type=float, default=1e-3)
     add.add_argument("--workers", type=int, default=min(3, (os.cpu_count() or 1) - 1))
     add.add_argument(
         "--rescan", type=float, default=45.0, help="seconds between looks for new shards"
@@ -227,12 +226,12 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument(
         "--without", nargs="*", default=[], help="voices to leave out, such as real/NAME"
     )
+    add = stage("readings", stage_readings)
+    add.add_argument("--checkpoint", type=Path)
+    add.add_argument("--out", type=Path, default=Path("models/readings/readings.onnx"))
     add = stage("build", stage_build)
-    add.add_argument("--checkpoint", type=Path, default=WORK / "net.pt")
+    add.add_argument("--checkpoint", type=Path, default=WORK / "tdnn.pt")
     add.add_argument("--model", type=Path, default=Path("models/fieldnote-spoken-en"))
-    add.add_argument(
-        "--garbage", type=float, default=0.0, help="cost of a garbage word (natural logarithm)"
-    )
     return parser
 
 

@@ -15,8 +15,9 @@ from .mfcc import RATE
 
 FULL_SCALE = 32768.0
 SILENT_SHARE = 0.08  # samples left without any noise, down to digital zero
-NOISE_FLOOR_DB = (3.0, 45.0)
-TELEPHONE_SHARE = 0.3
+NOISE_FLOOR_DB = (1.0, 35.0)
+GENTLE_DB = 20.0  # what is added to the lower end of the range at the very start
+TELEPHONE_SHARE = 0.25
 ROOM_SHARE = 0.4
 ENGINE_SHARE = 0.35
 PULSE_SHARE = 0.25
@@ -101,7 +102,7 @@ def _engine(generator: torch.Generator, batch: int, length: int) -> Tensor:
     phase = 2 * math.pi * torch.cumsum(base * wander / RATE, 1)
     sound = torch.zeros_like(phase)
     fall = uniform(generator, (batch, 1), 0.4, 1.4)
-    for harmonic in range(1, 25):
+    for harmonic in range(1, 41):
         level = uniform(generator, (batch, 1), 0.2, 1.0) * harmonic**-fall
         sound += level * torch.sin(harmonic * phase + uniform(generator, (batch, 1), 0, 6.28))
     return sound
@@ -138,13 +139,16 @@ def noise(generator: torch.Generator, batch: int, length: int) -> Tensor:
     )
 
 
-def augment(generator: torch.Generator, speech: Tensor, background: Tensor) -> Tensor:
+def augment(
+    generator: torch.Generator, speech: Tensor, background: Tensor, hard: float = 1.0
+) -> Tensor:
     """A batch as microphones would deliver it.
 
     Args:
         generator: source of all randomness, on the device of `speech`.
         speech: (B, N) float32, clean, any level; silence is exactly zero.
         background: (B, N) other people's speech, laid under some samples.
+        hard: 0 (little noise) to 1 (all of the range); a net starts sooner if this rises slowly.
 
     Returns:
         (B, N) in 16-bit steps, as float32.
@@ -160,13 +164,14 @@ def augment(generator: torch.Generator, speech: Tensor, background: Tensor) -> T
     power = (speech.square().sum(1, keepdim=True) / active).clamp_min(1e-10).sqrt()
     quiet = torch.where(power > 1e-4, 1 / power, 1.0)
     speech = speech * quiet  # unit power while somebody speaks
-    ratio = uniform(generator, (batch, 1), *NOISE_FLOOR_DB)
+    low, high = NOISE_FLOOR_DB
+    ratio = uniform(generator, (batch, 1), low + GENTLE_DB * (1 - hard), high)
     under = noise(generator, batch, length) * torch.pow(10.0, -ratio / 20)
     under = under * (1 - chance(generator, batch, SILENT_SHARE))
     babble = _unit(background) * torch.pow(10.0, -uniform(generator, (batch, 1), 12, 30) / 20)
-    mixed = speech + under + babble * chance(generator, batch, 0.12)
+    mixed = speech + under + babble * chance(generator, batch, 0.12 * hard)
     level = torch.pow(10.0, uniform(generator, (batch, 1), -48, -14) / 20) * FULL_SCALE
-    drive = 1 + chance(generator, batch, 0.08) * uniform(generator, (batch, 1), 2, 10)
+    drive = 1 + chance(generator, batch, 0.06 * hard) * uniform(generator, (batch, 1), 1, 5)
     loud = mixed * level * drive
     limit = FULL_SCALE * torch.where(drive > 1, 8 * level / FULL_SCALE, 1.0).clamp_max(1.0)
     return torch.minimum(torch.maximum(loud, -limit), limit - 1).round()

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 RATE = 16000  # samples a second, everywhere
 
 Samples = NDArray[np.float32]
+Clip = tuple[Samples, Iterable[str], str, Iterable[str]]
 BLOCK = 1 << 20  # soundfile hands long arrays to the Opus encoder in pieces of this size
 
 
@@ -24,19 +25,20 @@ class Utterance:
         start, length: in samples at 16 kHz.
         words: what is said.
         voice: engine and voice, "kokoro/af_sky".
+        phones: what the voice really says, in ARPAbet.
     """
 
     start: int
     length: int
     words: tuple[str, ...]
     voice: str
+    phones: tuple[str, ...]
 
 
-def write_shard(
-    path: Path, clips: Iterable[tuple[Samples, Iterable[str], str]], *, lossless: bool = False
-) -> float:
-    """Write `clips` (samples, words, voice) as `path`.opus or .flac with `path`.jsonl; gives their
-    seconds.
+def write_shard(path: Path, clips: Iterable[Clip], *, lossless: bool = False) -> float:
+    """Write `clips` (samples, words, voice, phones) as `path`.opus or .flac with `path`.jsonl.
+
+    Gives their seconds.
 
     The index is written last: a shard without one is unfinished and is made again.
     """
@@ -45,8 +47,9 @@ def write_shard(
     path.parent.mkdir(parents=True, exist_ok=True)
     lines, start = [], 0
     pieces = []
-    for samples, words, voice in clips:
-        lines.append(json.dumps(asdict(Utterance(start, len(samples), tuple(words), voice))))
+    for samples, words, voice, phones in clips:
+        said = Utterance(start, len(samples), tuple(words), voice, tuple(phones))
+        lines.append(json.dumps(asdict(said)))
         start += len(samples)
         pieces.append(samples)
     sound = np.concatenate(pieces) if pieces else np.zeros(1, np.float32)
@@ -75,7 +78,8 @@ def read_shard(index: Path) -> tuple[Samples, list[Utterance]]:
     samples, _ = soundfile.read(sound, dtype="float32")
     rows = [json.loads(line) for line in index.read_text(encoding="utf-8").splitlines()]
     return samples, [
-        Utterance(r["start"], r["length"], tuple(r["words"]), r["voice"]) for r in rows
+        Utterance(r["start"], r["length"], tuple(r["words"]), r["voice"], tuple(r["phones"]))
+        for r in rows
     ]
 
 

@@ -1,28 +1,34 @@
-"""Trains the net: clips are composed, distorted and turned into cepstra on the fly, nothing is
-seen twice."""
+"""Trains both nets by connectionist temporal classification (Graves et al. 2006).
+
+Clips are composed and distorted on the fly, nothing is heard twice alike. `tdnn` is the net for
+vosk, `conformer` the one of the engine "readings".
+"""
 
 from __future__ import annotations
 
+import copy
 import math
 import time
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 import numpy as np
 import torch
-from torch import Tensor
+from torch import Tensor, nn
 
 from .augment import augment
-from .compose import Batches, Composer, loop_graph, numerator, play, with_garbage
+from .compose import Batch, Batches, Composer, play
+from .conformer import Conformer, Size
 from .corpus import Utterance, read_shard, shards
-from .hmm import sequence_loss
-from .lexicon import Pronunciation
+from .exam import Exam
 from .mfcc import mfcc
 from .network import Net, Shape
 
 GROUPS = ("real", "kokoro", "espeak", "flite", "pico")
+MIDDLE_SHARE = 0.3  # weight of the loss in the middle of the conformer
+EXAM_SECONDS = 110.0  # from one exam to the next: it takes some seconds itself
+MEMORY = 0.999  # of the running mean of the weights, which is what is kept
 
 
 @dataclass(frozen=True)
@@ -30,33 +36,31 @@ class Settings:
     """Everything that decides the outcome, stored in the checkpoint.
 
     Attributes:
+        net: tdnn or conformer.
         minutes: length of the training; the learning rate follows the clock.
-        batch: samples of 4.5 s a step.
         rate: highest learning rate.
-        flat_share: share of the time that is trained by maximum likelihood only.
-        flat: weight of maximum likelihood afterwards.
+        seconds: sound in one batch.
+        easy_share: share of the time in which the noise rises to its full range.
         without: voices left out (to be scored on).
         shares: how often each group of voices is drawn.
     """
 
+    net: str = "tdnn"
     minutes: float = 6.0
-    batch: int = 384
-    rate: float = 5e-4
-    flat_share: float = 0.3
-    flat: float = 0.2
-    drop: float = 0.05
+    rate: float = 1e-3
+    seconds: float = 1000.0
+    easy_share: float = 0.2
     seed: int = 1
     workers: int = 3
     rescan: float = 45.0
     without: tuple[str, ...] = ()
-    shape: Shape = field(default_factory=Shape)
     shares: Mapping[str, float] = field(
         default_factory=lambda: {
-            "real": 0.2,
+            "real": 0.12,
             "kokoro": 0.5,
-            "espeak": 0.16,
-            "flite": 0.08,
-            "pico": 0.06,
+            "espeak": 0.2,
+            "flite": 0.1,
+            "pico": 0.08,
         }
     )
 
@@ -73,19 +77,18 @@ class Store:
     def rescan(self) -> bool:
         """Load shards that were finished since the last call; tells whether there were any."""
         new = [path for path in shards(self.folder) if path not in self._seen]
+        parts = [self.sound]
+        base = len(self.sound)
         for path in new:
             self._seen.add(path)
             samples, utterances = read_shard(path)
-            base = len(self.sound)
-            pcm = torch.from_numpy((samples * 32767).clip(-32768, 32767).astype(np.int16)).to(
-                self.device
-            )
-            self.sound = torch.cat([self.sound, pcm])
+            parts.append(torch.from_numpy((samples * 32767).clip(-32768, 32767).astype(np.int16)))
             for u in utterances:
-                if u.voice not in self.without and u.length:
-                    self.groups[u.voice.split("/")[0]].append(
-                        Utterance(base + u.start, u.length, u.words, u.voice)
-                    )
+                if u.voice not in self.without and u.length and possible(u):
+                    moved = Utterance(base + u.start, u.length, u.words, u.voice, u.phones)
+                    self.groups[u.voice.split("/")[0]].append(moved)
+            base += len(samples)
+        self.sound = torch.cat([part.to(self.device) for part in parts])
         return bool(new)
 
     def hours(self) -> dict[str, float]:
@@ -94,83 +97,155 @@ class Store:
         }
 
 
-def word_weights(
-    store: Store, lexicon: Mapping[str, object], shares: Mapping[str, float]
-) -> dict[str, float]:
-    """How often each word is said in what the composer draws; unheard words count a little."""
-    weights = dict.fromkeys(lexicon, 2e-4)
-    for group, utterances in store.groups.items():
-        counts = Counter(w for u in utterances for w in with_garbage(u.words, lexicon))
-        total = sum(counts.values())
-        for word, count in counts.items():
-            weights[word] += shares.get(group, 0.0) * count / total
-    return weights
+def possible(utterance: Utterance) -> bool:
+    """Whether so many phones can be said in the time: 25 a second are more than anybody says."""
+    return 0 < len(utterance.phones) < 25 * (utterance.length / 16000 + 0.1)
 
 
-def _first_batch_statistics(net: Net, cepstra: Tensor) -> None:
-    flat = cepstra.reshape(-1, cepstra.shape[-1])
-    net.shift.copy_(flat.mean(0))
-    net.scale.copy_(1 / flat.std(0).clamp_min(1e-3))
-
-
-def save(path: Path, net: Net, settings: Settings, facts: Mapping[str, object]) -> None:
-    """Write a checkpoint; the file appears whole or not at all."""
+def save(path: Path, net: nn.Module, settings: Settings, facts: Mapping[str, object]) -> None:
+    """Write a checkpoint (16-bit weights); the file appears whole or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_suffix(".part")
-    torch.save(
-        {"state": net.state_dict(), "settings": asdict(settings), "facts": dict(facts)}, part
-    )
+    shape = asdict(net.shape if isinstance(net, Net) else net.size)  # type: ignore[call-overload]
+    state = {k: v.half() if v.is_floating_point() else v for k, v in net.state_dict().items()}
+    stored = {"state": state, "shape": shape, "settings": asdict(settings), "facts": dict(facts)}
+    torch.save(stored, part)
     part.replace(path)
 
 
-def load(path: Path) -> tuple[Net, dict[str, object]]:
+def load(path: Path) -> tuple[Net | Conformer, dict[str, object]]:
     """Net in evaluation mode and the facts stored with it."""
     stored = torch.load(path, map_location="cpu", weights_only=True)
-    shape = stored["settings"]["shape"]
-    net = Net(
-        Shape(shape["width"], shape["bottleneck"], tuple(shape["early"]), tuple(shape["late"]))
-    )
-    net.load_state_dict(stored["state"])
+    net: Net | Conformer
+    if stored["settings"]["net"] == "tdnn":
+        shape = stored["shape"]
+        early, late = tuple(shape["early"]), tuple(shape["late"])
+        net = Net(Shape(shape["width"], shape["bottleneck"], early, late))
+    else:
+        net = Conformer(Size(**stored["shape"]))
+    net.load_state_dict({k: v.float() for k, v in stored["state"].items()})
     return net.eval(), {**stored["facts"], "settings": stored["settings"]}
+
+
+def masks(generator: torch.Generator, batch: int, bands: int, frames: int) -> Tensor:
+    """(B, bands, frames): two runs of bands and three of frames are hidden (SpecAugment)."""
+    device = generator.device
+    mask = torch.ones(batch, bands, frames, device=device)
+    for axis, count, widest in ((1, 2, 12), (2, 3, 18)):
+        places = torch.arange(mask.shape[axis], device=device)
+        for _ in range(count):
+            width = torch.randint(0, widest, (batch, 1), generator=generator, device=device)
+            start = torch.rand((batch, 1), generator=generator, device=device) * len(places)
+            kept = ((places < start) | (places >= start + width)).float()
+            mask = mask * (kept[:, :, None] if axis == 1 else kept[:, None, :])
+    return mask
+
+
+class Trainer:
+    """A net, its optimiser and the running mean of its weights."""
+
+    def __init__(self, settings: Settings, device: str, resume: Path | None) -> None:
+        fresh: Net | Conformer = Net() if settings.net == "tdnn" else Conformer()
+        self.net = (load(resume)[0] if resume else fresh).to(device).train()
+        self.mean = copy.deepcopy(self.net)
+        self.settings, self.device, self.step = settings, device, 0
+        self.resumed = resume is not None
+        self.generator = torch.Generator(device)
+        self.generator.manual_seed(settings.seed)
+        self.optimiser = torch.optim.AdamW(
+            self.net.parameters(),
+            lr=settings.rate,
+            betas=(0.9, 0.98),
+            weight_decay=1e-2,
+            fused=device == "cuda",
+        )
+
+    def learn(self, batch: Batch, store: Tensor, share: float) -> Tensor:
+        """One step; gives the loss of each phone said."""
+        device, settings = self.device, self.settings
+        with torch.no_grad():
+            speech = play(batch, store)
+            hard = 1.0 if self.resumed else min(1.0, share / settings.easy_share)
+            sound = augment(self.generator, speech, speech.roll(1, 0), hard)
+        phones, counts = (torch.from_numpy(a).to(device) for a in (batch.phones, batch.counts))
+        rise = min(1.0, (self.step + 1) / 400)
+        rate = settings.rate * rise * max(0.01, 0.5 * (1 + math.cos(math.pi * share)))
+        for group in self.optimiser.param_groups:
+            group["lr"] = rate
+        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+            if isinstance(self.net, Net):
+                cepstra = mfcc(sound, torch.from_numpy(batch.warp).to(device))
+                if self.step == 0 and not self.resumed:
+                    self._whiten(cepstra)
+                outputs = [(1.0, self.net(cepstra, 0.05))]
+            else:
+                bands = self.net.size.bands
+                mask = masks(self.generator, len(sound), bands, batch.size // 160 + 1)
+                last, middle = self.net.both(sound / 32768, mask)
+                outputs = [(1.0, last), (MIDDLE_SHARE, middle)]
+        losses = [(weight, self._loss(scores, phones, counts)) for weight, scores in outputs]
+        loss = sum((w * one for w, one in losses), torch.zeros((), device=device))
+        self.optimiser.zero_grad(set_to_none=True)
+        loss.backward()  # type: ignore[no-untyped-call]
+        torch.nn.utils.clip_grad_norm_(self.net.parameters(), 1.0)
+        self.optimiser.step()
+        self.step += 1
+        self._remember()
+        return losses[0][1].detach()
+
+    def _loss(self, scores: Tensor, phones: Tensor, counts: Tensor) -> Tensor:
+        lengths = torch.full_like(counts, scores.shape[1])
+        each = nn.functional.ctc_loss(
+            scores.transpose(0, 1), phones, lengths, counts, reduction="none", zero_infinity=True
+        )
+        return each.sum() / counts.sum()
+
+    def _whiten(self, cepstra: Tensor) -> None:
+        flat = cepstra.reshape(-1, cepstra.shape[-1])
+        for net in (self.net, self.mean):
+            assert isinstance(net, Net)
+            net.shift.copy_(flat.mean(0))
+            net.scale.copy_(1 / flat.std(0).clamp_min(1e-3))
+
+    @torch.no_grad()
+    def _remember(self) -> None:
+        keep = min(MEMORY, (1 + self.step) / (20 + self.step))
+        ours, theirs = list(self.mean.parameters()), list(self.net.parameters())
+        torch._foreach_lerp_(ours, theirs, 1 - keep)
+        for mine, its in zip(self.mean.buffers(), self.net.buffers(), strict=True):
+            if mine.is_floating_point():
+                mine.lerp_(its, 1 - keep)
 
 
 def train(
     folder: Path,
     out: Path,
-    lexicon: Mapping[str, Sequence[Pronunciation]],
     settings: Settings,
     resume: Path | None = None,
+    exam: Path | None = None,
 ) -> Path:
-    """Train on the shards under `folder` (new ones are taken up as they appear); gives the
-    checkpoint's path.
+    """Train on the shards under `folder` (new ones are taken up as they appear).
 
-    With `resume` the weights start from that checkpoint and the maximum likelihood start is
-    skipped.
+    Gives the checkpoint's path; `exam` is a folder of shards to tell the error on, `resume` a
+    checkpoint to go on from.
     """
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(settings.seed)
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    generator = torch.Generator(device)
-    generator.manual_seed(settings.seed)
     store = Store(folder, device, settings.without)
     store.rescan()
-    print("hours of recordings:", store.hours(), flush=True)
-    net = load(resume)[0] if resume else Net(settings.shape)
-    net = net.to(device).train()
-    optimiser = torch.optim.AdamW(
-        net.parameters(), lr=settings.rate, weight_decay=1e-3, fused=device == "cuda"
-    )
-    denominator = loop_graph(lexicon, word_weights(store, lexicon, settings.shares), device)
-    print(f"denominator: {len(denominator.root)} positions; device {device}", flush=True)
-    began = scanned = saved = time.monotonic()
-    step, heard, feed = 0, 0.0, None
-    losses: list[Tensor] = []
-    excess: list[Tensor] = []  # nats a sample above a net that never errs; the one figure to watch
+    print("hours of recordings:", store.hours(), "on", device, flush=True)
+    trainer = Trainer(settings, device, resume)
+    print(f"{sum(p.numel() for p in trainer.net.parameters()) / 1e6:.2f} million weights")
+    test = Exam(exam, device) if exam and shards(exam) else None
+    began = scanned = told = examined = time.monotonic()
+    heard, feed, losses = 0.0, None, []
     while (share := (time.monotonic() - began) / 60 / settings.minutes) < 1:
         if feed is None or (time.monotonic() - scanned > settings.rescan and store.rescan()):
-            weights = word_weights(store, lexicon, settings.shares)
-            composer = Composer(store.groups, settings.shares, lexicon, weights)
-            batches = Batches(composer, settings.batch, settings.seed + step)
+            batches = Batches(
+                Composer(store.groups, settings.shares, settings.seconds),
+                settings.seed + trainer.step,
+            )
             feed = iter(
                 torch.utils.data.DataLoader(
                     batches,
@@ -179,51 +254,22 @@ def train(
                     prefetch_factor=4 if settings.workers else None,
                 )
             )
-            denominator = loop_graph(lexicon, weights, device)
-            if step:
-                print(f"step {step}: took up new recordings: {store.hours()}", flush=True)
             scanned = time.monotonic()
         batch = next(feed)
-        with torch.no_grad():
-            speech = play(batch, store.sound)
-            sound = augment(generator, speech, speech.roll(1, 0))
-            cepstra = mfcc(sound, torch.from_numpy(batch.warp).to(device))
-            if step == 0 and resume is None:
-                _first_batch_statistics(net, cepstra)
-        rise = min(1.0, (step + 1) / 150)
-        for group in optimiser.param_groups:
-            group["lr"] = settings.rate * rise * max(0.002, 0.5 * (1 + math.cos(math.pi * share)))
-        sharp = 1.0 if resume else min(1.0, max(0.0, (share / settings.flat_share - 1) * 4))
-        flat = settings.flat + (1 - settings.flat) * (1 - sharp)
-        with torch.autocast(device, torch.bfloat16):
-            scores = net(cepstra, settings.drop)
-        loss = sequence_loss(scores, numerator(batch, device), denominator, flat=flat, sharp=sharp)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-        optimiser.step()
-        step += 1
-        heard += settings.batch * speech.shape[1] / 16000 / 3600
-        losses.append(loss.detach())
-        excess.append(loss.detach() * scores.shape[1] + (sharp * float(batch.cost.mean())))
-        if step % 20 == 0 or step < 4:
-            mean, above = torch.stack(losses).mean().item(), torch.stack(excess).mean().item()
-            losses, excess = [], []
-            spent = time.monotonic() - began
-            print(
-                f"step {step} {spent:.0f} s ({100 * share:.0f} %) loss {mean:.4f} "
-                f"excess {above:.2f} sharp {sharp:.2f} heard {heard:.0f} h",
-                flush=True,
-            )
-            if time.monotonic() - saved > 20:
-                saved = time.monotonic()
-                save(out, net, settings, {"step": step, "hours": store.hours(), "heard": heard})
-    spent = time.monotonic() - began
-    save(
-        out,
-        net,
-        settings,
-        {"step": step, "hours": store.hours(), "heard": heard, "seconds": round(spent)},
-    )
-    print(f"{step} steps, {heard:.0f} h heard, {spent:.0f} s: {out}", flush=True)
+        losses.append(trainer.learn(batch, store.sound, share))
+        heard += len(batch.source) * batch.size / 16000 / 3600
+        if trainer.step in (1, 10, 50) or time.monotonic() - told > 20:
+            told = time.monotonic()
+            mean = torch.stack(losses).mean().item()
+            losses = []
+            report = f"{trainer.step} steps, {told - began:.0f} s, loss {mean:.3f} a phone"
+            if test and told - examined > EXAM_SECONDS:
+                examined = told
+                report += f", phone errors % {test.errors(trainer.mean)}"
+            print(report, f"heard {heard:.0f} h, stored {store.hours()}", flush=True)
+            save(out, trainer.mean, settings, {"steps": trainer.step, "hours": store.hours()})
+    spent = round(time.monotonic() - began)
+    facts = {"steps": trainer.step, "hours": store.hours(), "heard": heard, "seconds": spent}
+    save(out, trainer.mean, settings, facts)
+    print(f"{trainer.step} steps, {heard:.0f} h heard, {spent} s: {out}", flush=True)
     return out

@@ -13,14 +13,19 @@ import os
 import random
 import subprocess
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
-from .corpus import Samples
-from .mfcc import RATE
+from .corpus import RATE, Samples
+from .ipa import arpabet
+from .phones import VOWELS
+
+Phones = tuple[str, ...]
+Said = tuple[Samples, str, Phones]
+"""Sound at 16 kHz, the voice's name, and the phones that it really says."""
 
 UNSEEN = frozenset(
     [
@@ -101,7 +106,12 @@ def espeak_variants(unseen: bool) -> tuple[str, ...]:
     return tuple(n for place, n in enumerate(human) if (place % 4 == 3) == unseen)
 
 
-def espeak(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
+def _output(*command: str) -> str:
+    done = subprocess.run(command, capture_output=True, check=True)
+    return done.stdout.decode().replace("\n", " ").strip()
+
+
+def espeak(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     accents = [
         "en-us",
         "en-us",
@@ -113,28 +123,37 @@ def espeak(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samp
     ]
     voice = f"{rng.choice(accents)}+{rng.choice(espeak_variants(unseen))}"
     speed, pitch = str(rng.randint(115, 200)), str(rng.randint(20, 80))
-    return _program(
-        ["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "-w", "FILE", spelled(words)]
-    ), (f"espeak/{voice}")
+    text = spelled(words)
+    sound = _program(["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "-w", "FILE", text])
+    phones = arpabet(_output("espeak-ng", "-q", "--ipa", "-v", voice.split("+")[0], text))
+    return sound, f"espeak/{voice}", phones
 
 
-def flite(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
+# flite's own names for what ARPAbet calls otherwise.
+FLITE_PHONES = {"ax": "AH", "axr": "ER", "el": "AH L", "em": "AH M", "en": "AH N", "pau": ""}
+
+
+def flite(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     voice = "rms" if unseen else rng.choice(["kal16", "awb", "slt"])
     stretch = f"duration_stretch={rng.uniform(0.8, 1.25):.2f}"
-    sound = _program(
-        ["flite", "-voice", voice, "--setf", stretch, "-t", spelled(words), "-o", "FILE"]
-    )
-    return sound, f"flite/{voice}"
+    text = spelled(words)
+    sound = _program(["flite", "-voice", voice, "--setf", stretch, "-t", text, "-o", "FILE"])
+    named = _output("flite", "-voice", voice, "-ps", "-t", text, "-o", "none").split()
+    phones = " ".join(FLITE_PHONES.get(p, p.upper()) for p in named).split()
+    return sound, f"flite/{voice}", tuple(phones)
 
 
-def pico(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
+def pico(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     from py_nanotts import NanoTTS
+
+    from .lexicon import pronunciations
 
     voice = "en-GB" if unseen else "en-US"
     pcm = NanoTTS().speak(
         spelled(words), voice=voice, speed=rng.uniform(0.8, 1.25), pitch=rng.uniform(0.8, 1.2)
     )
-    return np.frombuffer(pcm, "<i2").astype(np.float32) / 32768, f"pico/{voice}"
+    phones = tuple(p for word in words for p in pronunciations(word)[0])
+    return np.frombuffer(pcm, "<i2").astype(np.float32) / 32768, f"pico/{voice}", phones
 
 
 @cache
@@ -147,7 +166,7 @@ def _piper() -> object:
     )
 
 
-def piper(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Samples, str]:
+def piper(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     from piper import SynthesisConfig
 
     if not unseen:
@@ -157,7 +176,8 @@ def piper(words: Sequence[str], rng: random.Random, unseen: bool) -> tuple[Sampl
     parts = list(voice.synthesize(spelled(words), settings))  # type: ignore[attr-defined]
     pcm = b"".join(part.audio_int16_bytes for part in parts)
     samples = np.frombuffer(pcm, "<i2").astype(np.float32) / 32768
-    return _resampled(samples, parts[0].sample_rate), "piper/joe"
+    phones = arpabet(_output("espeak-ng", "-q", "--ipa", "-v", "en-us", spelled(words)))
+    return _resampled(samples, parts[0].sample_rate), "piper/joe", phones
 
 
 # --- Kokoro: phonemes in, 24 kHz sound out, the voice is a vector of 256 numbers (timbre, then
@@ -179,39 +199,72 @@ KOKORO_SYMBOLS = [
 ]
 
 
-def phonemes(words: Iterable[str], accent: str) -> dict[str, str]:
+def phonemes(words: Iterable[str], accent: str) -> dict[str, tuple[str, Phones]]:
     """Kokoro's phonemes of each word by itself, from espeak-ng's IPA for `accent` (en-us,
-    en-gb)."""
+    en-gb), and the same in ARPAbet."""
     table = {}
     for word in sorted(set(words)):
         text = word.upper() if word in LETTERS else word
-        done = subprocess.run(
-            ["espeak-ng", "-q", "--ipa", "-v", accent, text], capture_output=True, check=True
-        )
-        said = done.stdout.decode().replace("\n", " ").strip()
+        said = _output("espeak-ng", "-q", "--ipa", "-v", accent, text)
+        phones = arpabet(said)
         for ipa, symbol in KOKORO_SYMBOLS:
             said = said.replace(ipa, symbol)
-        table[word] = said
+        table[word] = (said, phones)
     return table
 
 
+# A pronunciation in Kokoro's symbols: with and without stress where that makes a difference.
+FROM_ARPABET = {
+    **{"AA": "ɑ", "AE": "æ", "AO": "ɔ", "AW": "W", "AY": "I", "B": "b", "CH": "ʧ", "D": "d"},
+    **{"DH": "ð", "EH": "ɛ", "EY": "A", "F": "f", "G": "ɡ", "HH": "h", "IH": "ɪ", "IY": "i"},
+    **{"JH": "ʤ", "K": "k", "L": "l", "M": "m", "N": "n", "NG": "ŋ", "OW": "O", "OY": "Y"},
+    **{"P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ", "UH": "ʊ", "UW": "u"},
+    **{"V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ", "AH": "ə", "ER": "əɹ"},
+}
+STRESSED = {"AH": "ʌ", "ER": "ɜɹ"}
+VARIANT_SHARE = 0.35
+"""How often a word is said as the lexicon has it rather than as espeak-ng would."""
+
+
+def as_kokoro(phones: Phones) -> str:
+    """Phones in Kokoro's symbols, the first vowel stressed."""
+    said, stressed = "", False
+    for phone in phones:
+        if phone in VOWELS and not stressed:
+            stressed = True
+            said += "ˈ" + STRESSED.get(phone, FROM_ARPABET[phone])
+        else:
+            said += FROM_ARPABET[phone]
+    return said
+
+
 class Kokoro:
-    """Kokoro-82M on one thread.
+    """Kokoro-82M on a GPU, or on one thread.
 
     Args:
         folder: holds model.onnx, symbols.json (symbol to number), voices/*.bin (float32, rows of
             256) and phonemes.json (accent to word to phonemes).
+        variants: by word, other ways to say it.
     """
 
-    def __init__(self, folder: Path) -> None:
-        import onnxruntime
+    def __init__(self, folder: Path, variants: Mapping[str, Sequence[Phones]]) -> None:
+        import torch
 
-        options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = int(os.environ.get("OMP_NUM_THREADS", "1"))
-        options.inter_op_num_threads = 1
-        self._session = onnxruntime.InferenceSession(
-            str(folder / "model.onnx"), sess_options=options, providers=["CPUExecutionProvider"]
-        )
+        self._variants = variants
+        self._network = self._session = None
+        if torch.cuda.is_available():
+            from .onnx_torch import Network
+
+            self._network = Network(folder / "model.onnx", "cuda")
+        else:
+            import onnxruntime
+
+            options = onnxruntime.SessionOptions()
+            options.intra_op_num_threads = int(os.environ.get("OMP_NUM_THREADS", "1"))
+            options.inter_op_num_threads = 1
+            self._session = onnxruntime.InferenceSession(
+                str(folder / "model.onnx"), sess_options=options, providers=["CPUExecutionProvider"]
+            )
         self._symbols = json.loads((folder / "symbols.json").read_text())
         self._phonemes = json.loads((folder / "phonemes.json").read_text())
         self._styles = {
@@ -219,6 +272,21 @@ class Kokoro:
             for path in sorted((folder / "voices").glob("*.bin"))
         }
         self._spread = np.stack([style.mean(0) for style in self._styles.values()]).std(0)
+
+    def _run(self, tokens: Sequence[int], style: Samples, speed: float) -> Samples:
+        feed = {
+            "tokens": np.array([[0, *tokens, 0]], np.int64),
+            "style": style[None].astype(np.float32),
+            "speed": np.array([speed], np.float32),
+        }
+        if self._network is None:
+            sound = self._session.run(None, feed)[0]  # type: ignore[attr-defined]
+        else:
+            import torch
+
+            (made,) = self._network({k: torch.from_numpy(v).cuda() for k, v in feed.items()})
+            sound = made.cpu().numpy()
+        return np.asarray(sound, np.float32).ravel()
 
     def _style(self, rng: random.Random, length: int, unseen: bool) -> tuple[Samples, str]:
         native = [v for v in self._styles if v[0] in "ab" and (f"kokoro/{v}" in UNSEEN) == unseen]
@@ -240,29 +308,27 @@ class Kokoro:
         jitter = rng.choice([0.0, 0.15, 0.3]) * self._spread * noise
         return (np.concatenate([timbre[:128], manner[128:]]) + jitter).astype(np.float32), whose
 
-    def __call__(
-        self, words: Sequence[str], rng: random.Random, unseen: bool
-    ) -> tuple[Samples, str]:
+    def __call__(self, words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
         table = self._phonemes["en-gb" if rng.random() < 0.3 else "en-us"]
-        said = " ".join(table[w] for w in words)
-        tokens = [self._symbols[c] for c in said if c in self._symbols]
+        said, phones = [], []
+        for word in words:
+            how, which = table[word]
+            if self._variants.get(word) and rng.random() < VARIANT_SHARE:
+                which = rng.choice(list(self._variants[word]))
+                how = as_kokoro(which)
+            said.append(how)
+            phones += which
+        tokens = [self._symbols[c] for c in " ".join(said) if c in self._symbols]
         style, voice = self._style(rng, len(tokens), unseen)
         speed = rng.uniform(0.75, 1.35) if not unseen else rng.uniform(0.85, 1.2)
-        feed = {
-            "tokens": np.array([[0, *tokens, 0]], np.int64),
-            "style": style[None].astype(np.float32),
-            "speed": np.array([speed], np.float32),
-        }
-        sound = self._session.run(None, feed)[0].ravel().astype(np.float32)
-        return _resampled(sound, KOKORO_RATE), f"kokoro/{voice}"
+        sound = _resampled(self._run(tokens, style, speed), KOKORO_RATE)
+        return sound, f"kokoro/{voice}", tuple(phones)
 
 
 ENGINES = {"espeak": espeak, "flite": flite, "pico": pico, "piper": piper}
 
 
-def speak(
-    engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool
-) -> tuple[Samples, str]:
-    """Sound of `words` at 16 kHz without silence at its ends, and the voice's name."""
-    sound, voice = engine(words, rng, unseen)  # type: ignore[operator]
-    return _trimmed(sound), voice
+def speak(engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool) -> Said:
+    """What `engine` makes of `words`, without silence at its ends."""
+    sound, voice, phones = engine(words, rng, unseen)  # type: ignore[operator]
+    return _trimmed(sound), voice, phones
