@@ -19,8 +19,8 @@ from fieldnote.speech import SAMPLE_RATE, Engine, Utterance
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.start_word import StartWord
 
-QUICK = ("vosk", "readings", "phoneme")
-"""Engines that can tell words of a growing utterance, the quickest first. Whisper is slow."""
+QUICK = ("readings", "vosk", "phoneme")
+"""Engines that can tell words of a growing utterance, the best first. Whisper is slow."""
 
 SPARE = 3.0
 """Words so far are asked for again after this many times the time that the last asking took."""

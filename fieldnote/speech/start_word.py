@@ -21,6 +21,8 @@ LIKELY = -1.8
 """Log-probability a phoneme below the net's own favourites from which the word counts as said;
 `tests.bench.speech_start_word` prints what other values do, on the tuning voices."""
 
+BEST = "readings"
+
 MOST_WAYS = 24
 
 MARGIN = 0.06
@@ -54,7 +56,7 @@ class StartWord:
     """Finds one word, or a phrase, in utterances.
 
     Args:
-        phrase: what is said. engines: those at hand; the first that can spell is asked.
+        phrase: what is said. engines: those at hand; the best that can spell is asked.
 
     Raises:
         BadInputError: it can't be spelled, or is too short to be told from other talk.
@@ -63,6 +65,7 @@ class StartWord:
     def __init__(self, phrase: str, engines: Sequence[object]) -> None:
         self.phrase = " ".join(phrase.lower().split())
         spellers = [engine for engine in engines if isinstance(engine, Speller)]
+        spellers.sort(key=lambda engine: getattr(engine, "name", "") != BEST)
         if not spellers:
             raise BadInputError(
                 "A start word needs one of the engines phoneme and readings.",

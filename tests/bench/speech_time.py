@@ -2,7 +2,10 @@
 
     python -m tests.bench.speech_time samples/*.wav
 
-Prints the default engines beside each engine alone, each in a process of its own.
+Prints the default engines beside each engine alone, each in a process of its own: the time from an
+utterance handed over to its meaning; and what a person waits, from the last sound of a word to the
+answer, with the sound coming in as fast as a microphone gives it, interpreted behind the silence as
+files are, and ahead of its end as a microphone's is.
 """
 
 from __future__ import annotations
@@ -11,11 +14,57 @@ import resource
 import subprocess
 import sys
 import time
-from statistics import median
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+BLOCK = 1024
+RATE = 16_000
+HUSHED = 10**-1.75
+"""Of the loudest; below it a word has ended (35 dB)."""
+
+
+class Paced:
+    """A recording at the speed at which it was spoken."""
+
+    def __init__(self, sound: NDArray[np.float32]) -> None:
+        self._sound = sound
+
+    def __iter__(self) -> Iterator[NDArray[np.float32]]:
+        self.began = time.perf_counter()
+        for place in range(0, len(self._sound), BLOCK):
+            wait = self.began + (place + BLOCK) / RATE - time.perf_counter()
+            time.sleep(max(0.0, wait))
+            yield self._sound[place : place + BLOCK]
+
+    def last_sound(self, start: float, end: float) -> float:
+        """When (s, by the clock) the last word between two places was over."""
+        first = round(start * RATE)
+        level = np.abs(self._sound[first : round(end * RATE)])
+        loud = np.flatnonzero(level > level.max() * HUSHED)
+        return self.began + (first + int(loud[-1])) / RATE
+
+
+def waits(listener: object, files: list[str], *, live: bool) -> list[float]:
+    from fieldnote.language import Context
+    from fieldnote.session.hearing import Ear
+    from fieldnote.speech import Utterance, read_sound
+
+    found = []
+    for file in files:
+        source = Paced(read_sound(file).samples)
+        with Ear(source, listener, Context, live=live) as ear:  # type: ignore[arg-type]
+            for sound in ear:
+                if isinstance(sound, Utterance):
+                    ear.interpret(sound.samples, Context())
+                    over = source.last_sound(sound.start, sound.end)
+                    found.append(time.perf_counter() - over)
+    return found
 
 
 def measure(engine: str | None, files: list[str]) -> None:
-    """One line: start, answers after an utterance's end (median and worst, s), peak memory."""
+    """Start, answers after an utterance is handed over, what a person waits, peak memory."""
     begun = time.perf_counter()
     from fieldnote.language import Grammar
     from fieldnote.session.interpret import Listener
@@ -30,11 +79,15 @@ def measure(engine: str | None, files: list[str]) -> None:
             listener.interpret(utterance.samples)
             answers.append(time.perf_counter() - begun)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"{engine or 'default':10} ready {start:.2f} s  {len(answers)} answers: "
-        f"median {median(answers):.2f} s, worst {max(answers):.2f} s  {peak:.0f} MiB",
-        flush=True,
-    )
+    print(f"{listener.name}: ready {start:.2f} s, {peak:.0f} MiB, {len(answers)} utterances")
+    print(f"  handed over to answered     {times(answers)}")
+    print(f"  last word to answered       {times(waits(listener, files, live=False))}")
+    print(f"  … interpreted ahead         {times(waits(listener, files, live=True))}", flush=True)
+
+
+def times(seconds: list[float]) -> str:
+    median, most = np.percentile(seconds, [50, 95])
+    return f"median {median:.2f} s, 95 % within {most:.2f} s, worst {max(seconds):.2f} s"
 
 
 def main() -> None:
@@ -44,7 +97,9 @@ def main() -> None:
         return
     if not arguments:
         sys.exit("Name some sound files, for instance samples/*.wav.")
-    for engine in ("default", "phoneme", "whisper"):
+    from fieldnote.speech import available
+
+    for engine in ("default", *(each.name for each in available() if each.present)):
         command = [sys.executable, "-m", "tests.bench.speech_time", "--only", engine, *arguments]
         subprocess.run(command, check=True)
 
