@@ -6,6 +6,7 @@ import json
 import logging
 import math
 import os
+import random
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
@@ -17,7 +18,6 @@ import numpy as np
 
 from fieldnote.errors import BadInputError, MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
-from fieldnote.speech.likely_sentences import phrases_of
 from fieldnote.speech.sound import Samples
 
 if TYPE_CHECKING:
@@ -34,6 +34,9 @@ in what was heard: a value beside words that nobody understood is not to be stor
 
 MOST = 10
 """Alternatives asked for."""
+
+SENTENCES = 8000
+"""Drawn for the language model; drawing them takes 0.4 s."""
 
 TALK = 30
 """Phrases of the vocabulary for each time that somebody says something else."""
@@ -112,6 +115,15 @@ class Stream:
         self._recogniser.AcceptWaveform(pcm(block))
         partial: str = json.loads(self._recogniser.PartialResult())["partial"]
         return partial
+
+
+def phrases_of(grammar: Grammar) -> list[str]:
+    """What vosk is to count: it takes no grammar, only which word follows which, and how often.
+
+    Every word and every fixed phrase once, and sentences as people say them.
+    """
+    rng = random.Random(1)
+    return [*grammar.phrases(), *(grammar.sample(rng) for _ in range(SENTENCES))]
 
 
 def pcm(samples: Samples) -> bytes:

@@ -34,7 +34,6 @@ from rich.table import Table
 from fieldnote.language import Grammar, parse
 from fieldnote.session.interpret import NO_ENTRY, Listener, what_counts
 from fieldnote.speech import read_sound, vosk
-from fieldnote.speech.likely_sentences import phrases_of
 from fieldnote.speech.pronunciations import known
 from fieldnote.speech.sound import Samples
 from tests.bench.speech import interval
@@ -194,13 +193,13 @@ def main() -> None:
     if model is None:
         parser.error("there is no model: name one by --model")
     grammar = Grammar.build()
-    phrases = phrases_of(grammar)
-    engine = vosk.VoskEngine(grammar, model)
-    listener = Listener([engine])
+    phrases = vosk.phrases_of(grammar)
+    ear = vosk.VoskEngine(grammar, model)
+    listener = Listener([ear])
     print("memory with the vosk engine", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
 
     everything: dict[str, Hear] = {
-        "vosk": lambda samples: engine.hear(samples).text,
+        "vosk": lambda samples: ear.hear(samples).text,
         "pocketsphinx": by_pocketsphinx(phrases),
     }
     eleven = [*ONES, "oh"]
