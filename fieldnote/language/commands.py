@@ -260,7 +260,7 @@ PATTERNS: dict[str, Forms] = {
     ),
     "timer-stop": Forms(
         heard=(
-            "(stop | end | cancel) [the] timer",
+            "(cancel | end | stop) [the] timer",
             "stop timing",
         ),
         also=(

@@ -352,7 +352,7 @@ def _net(
     begun = {form.split()[0] for form in [*unit_forms, *corrections]}
     for state in (opening, names, named, run):
         barred = begun if state == run else set()
-        if not wide and state != names:
+        if not wide:
             barred = barred | _HESITATIONS
         net.arcs(state, [form for form in name_words if form.split()[0] not in barred], names)
         net.arcs(state, numbered, named)
@@ -366,6 +366,7 @@ def _net(
         net.arcs(state, colours, colour)
     if not wide:
         net.arcs(opening, sorted(_HESITATIONS), opening)
+        net.arcs(names, ["um", "uh", "er"], number)
     net.jump(opening, number)
     net.jump(names, number)
     net.arcs(names, ["to"], names)

@@ -39,6 +39,26 @@ _ANSWERS = (
     'is open; a unit alone ("millivolts") answers one too.'
 )
 
+CLEARER = (
+    ("cancel the timer", "stop the timer", "start the timer"),
+    ("neither", "none", "nine"),
+    ("finish", "done", "none"),
+    ("scratch that", "undo", "um two"),
+    ("go back", "back", "mark"),
+    ("resume", "unpause", "pause"),
+    ("resume", "start listening", "stop listening"),
+    ("hold on", "wait", "right"),
+    ("yes", "right", "wait"),
+    ("take a photo", "photo", "four two"),
+    ("next step", "forward", "four one"),
+    ("over limit", "o point l", "oh point ten"),
+    ("port side twenty seven ohms", "port twenty seven ohms", "four twenty seven ohms"),
+    ("one three point six volts", "thirteen point six volts", "thirty point six volts"),
+    ("one five volts", "fifteen volts", "fifty volts"),
+)
+"""What to say, rather than what, since that sounds like what: found in the grammar by the module
+``fieldnote.speech.confusable``; a test keeps them true."""
+
 
 def _list(forms: Iterable[str], limit: int = 0) -> str:
     shown = list(forms)
@@ -60,6 +80,7 @@ def page() -> str:
     commands = "\n".join(
         f"| `{name}` | {_COMMAND_MEANING[name]} | {_list(v.HEARD[name], 12)} |" for name in PATTERNS
     )
+    clearer = "\n".join(f"| {say} | {than} | {like} |" for say, than, like in CLEARER)
     colours = _list(f"{name} {code}" for name, code in v.COLOURS.items())
     return f"""# What you can say
 
@@ -107,6 +128,17 @@ Begin with one of: {_list(v.REMARK_WORDS)}. Everything behind it is kept as hear
 
 Each may have "please" behind it and "okay" before it. These are the forms that the recognisers
 expect; typed, many more are understood. {_ANSWERS}
+
+## In noise
+Some sentences sound nearly like others that mean something else. The recognisers ask when they
+can't tell; the first column is told apart better:
+
+| say | rather than | which sounds like |
+| --- | --- | --- |
+{clearer}
+
+Teens and tens ("fifteen", "fifty") are safest digit by digit. A unit in full ("kilo ohms") is heard
+better than a letter ("k").
 
 ## Units
 A bare number takes the unit of the step, where the step names one, and the entry says so.

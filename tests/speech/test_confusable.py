@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldnote.language import Context, Grammar, parse
+from fieldnote.language.page import CLEARER
 from fieldnote.speech.confusable import distance, likeness, rivals
 from fieldnote.speech.pronunciations import pronunciation
 
@@ -50,6 +52,27 @@ def test_rivals_are_sentences_of_another_meaning_nearest_first():
         for rival in found:
             assert grammar.accepts(rival.sentence)
             assert parse(rival.sentence) != parse(sentence)
+
+
+@pytest.mark.parametrize(("say", "rather_than", "sounds_like"), CLEARER)
+def test_what_the_page_advises_is_told_apart_better(say, rather_than, sounds_like):
+    context = Context(question=True)
+    grammar = Grammar.build(context)
+    near = {r.sentence: r.distance for r in rivals(rather_than, grammar, context, limit=20)}
+    other = parse(sounds_like, context)
+    alike = [d for text, d in near.items() if same(parse(text, context), other)]
+    assert alike
+    mistaken = [r for r in rivals(say, grammar, context, limit=20) if same_words(r, other, context)]
+    assert not mistaken
+
+
+def same(one, other) -> bool:
+    """Whether two entries have the same content, whatever the words."""
+    return replace(one, text="", label=None) == replace(other, text="", label=None)
+
+
+def same_words(rival, other, context) -> bool:
+    return same(parse(rival.sentence, context), other)
 
 
 @given(SOUNDS, SOUNDS, SOUNDS)
