@@ -8,12 +8,12 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from fieldnote.acceptance import Quantity, Result, Verdict
+from fieldnote.acceptance import Quantity, Verdict
 from fieldnote.acceptance.exact import written
 from fieldnote.acceptance.travel import TravelPoint
 from fieldnote.errors import BadInputError
 from fieldnote.language import Entry, speak
-from fieldnote.procedure import Step, judge_points, judge_travel, wire_differences
+from fieldnote.procedure import Step, judge_travel
 from fieldnote.procedure.steps import (
     Measure,
     Observe,
@@ -28,6 +28,7 @@ from fieldnote.procedure.steps import (
 from fieldnote.session.guide_candidates import (
     candidates,
     chosen_of,
+    colour_of_cavity,
     is_reading,
     of_command,
     restored,
@@ -36,7 +37,7 @@ from fieldnote.session.guide_candidates import (
 from fieldnote.session.guide_course import Course, Place
 from fieldnote.session.guide_events import Measured, Pictured, Said, Scanned, Stored
 from fieldnote.session.guide_moves import Moves
-from fieldnote.session.guide_turn import Turn, body_of
+from fieldnote.session.guide_turn import Turn, body_of, choice_body
 from fieldnote.session.guide_wording import (
     TONES,
     choice_words,
@@ -84,6 +85,11 @@ class Answers:
             self.moves.run_on(turn)
             return
         turn.ask(None)
+        if isinstance(step, Wire) and entry.kind == "unclear" and not _unsure(event.source):
+            # The step has just named the cavity, so that its colour alone is enough.
+            alone = colour_of_cavity(entry.text, self.course.next_label(step, place))
+            entry = alone or entry
+            event = replace(event, entry=entry)
         if step is None:
             if entry.kind not in {"none"}:
                 turn.say("The last step is done. Say back to add something, or stop to end.", "ask")
@@ -231,12 +237,7 @@ class Answers:
             self._question(turn, step, event, f"was it {chosen[0]}, number {number}?")
             return
         result = step.result(chosen[0])
-        verdict = Verdict(result, None, None, f"good: {', '.join(step.good)}" if step.good else "")
-        body = body_of(Entry("remark", text=chosen[0]), step, event.source) | {
-            "choice": chosen[0],
-            "verdict": verdict.to_json(),
-        }
-        turn.store("remark", body, evidence=event.evidence)
+        turn.store("remark", choice_body(step, chosen[0], event.source), evidence=event.evidence)
         words = {"pass": "good", "fail": "not good"}.get(result, "")
         turn.say(f"{chosen[0]}: {words}" if words else chosen[0], TONES[result])
         self.moves.go_on(turn)
@@ -359,34 +360,17 @@ class Answers:
         return None
 
     def _spread(self, turn: Turn, place: Place, step: Points) -> None:
-        values, _ = self.course.values(place)
-        taken = {}
-        for record in place.answers[step.id]:
-            reading = self.course.taken(step, record)
-            if reading is not None:
-                taken[record.body["entry"]["label"]] = reading
-        if step.spread is None or len(taken) < len(step.points):
-            return  # an open circuit has no number to compare
-        _, verdict = judge_points(step, step.choose(self.course.facts, values), taken)
-        assert verdict is not None  # the step has a spread
-        entry = Entry(
-            "reading",
-            value=verdict.value,
-            unit=step.unit,
-            label="spread",
-            text="highest less lowest",
-        )
-        source = {"how": "derived", "formula": f"highest less lowest of {step.id}"}
-        body = body_of(entry, step, source) | {"spread": True, "verdict": verdict.to_json()}
-        turn.store("reading", body)
-        spread = value_words(verdict.value or "", step.unit)
-        turn.say(judged_words(f"Spread {spread}", verdict), TONES[verdict.result])
+        found = self.moves.spread(place, step)
+        if found is None:
+            return
+        turn.store("reading", found.body)
+        spread = value_words(found.entry.value or "", step.unit)
+        turn.say(judged_words(f"Spread {spread}", found.verdict), TONES[found.verdict.result])
 
     def _wire(self, turn: Turn, place: Place, step: Wire, event: Said) -> None:
         entry = event.entry
         cavity = entry.pins[0] if entry.pins else self.course.next_label(step, place)
-        colour = entry.colour
-        if cavity is None or cavity not in step.cavities or colour is None:
+        if cavity is None or cavity not in step.cavities or entry.colour is None:
             self._question(turn, step, event, f"the cavities are {', '.join(step.cavities)}")
             return
         if cavity in self.course.labels_done(step, place):
@@ -394,15 +378,11 @@ class Answers:
             self._question(turn, step, event, reason, again=False)
             return
         entry = replace(entry, pins=(cavity,))
-        before = self.course.wires(place, step.same_as) if step.same_as else None
-        only = step.model_copy(update={"cavities": (cavity,)})
-        wrong = wire_differences(only, {cavity: colour}, before)
-        checked = bool((step.expect or {}).get(cavity) or (before or {}).get(cavity))
-        result: Result = "unchecked" if not checked else "fail" if wrong else "pass"
-        verdict = Verdict(result, None, None, str(wrong[0]) if wrong else "same colours" * checked)
+        verdict = self.course.wire_verdict(place, step, entry)
+        wrong = verdict.result == "fail"
         body = body_of(entry, step, event.source) | {"verdict": verdict.to_json()}
         turn.store("wire", body, evidence=event.evidence)
-        words = f"Alarm. {wrong[0]}" if wrong else wire_words(cavity, entry)
+        words = f"Alarm. {verdict.rule}" if wrong else wire_words(cavity, entry)
         turn.say(words, "alarm" if wrong else None)
         following = self.course.next_label(step, self.course.place(turn.state))
         if following is not None:

@@ -115,3 +115,12 @@ def _means(choice: Entry, entry: Entry) -> bool:
     return (same_words and choice.unit == entry.unit) or (
         entry.kind == "bare" and choice.kind == "reading"
     )
+
+
+def colour_of_cavity(words: str, cavity: str | None) -> Entry | None:
+    """A colour said alone, as the wire in the cavity that is known; None where it is something
+    else."""
+    if cavity is None or parse(words).kind != "unclear":
+        return None
+    wire = parse(f"cavity {cavity} {words}")
+    return wire if wire.kind == "wire" and wire.pins == (cavity,) else None

@@ -8,9 +8,18 @@ from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
-from fieldnote.acceptance import Quantity, Result
+from fieldnote.acceptance import Quantity, Result, Verdict
 from fieldnote.acceptance.exact import written
-from fieldnote.procedure import Instrument, Procedure, Register, Step, Taken, values_of
+from fieldnote.language import Entry
+from fieldnote.procedure import (
+    Instrument,
+    Procedure,
+    Register,
+    Step,
+    Taken,
+    values_of,
+    wire_differences,
+)
 from fieldnote.procedure.steps import (
     Measure,
     Observe,
@@ -242,6 +251,19 @@ class Course:
     def wires(self, place: Place, step_id: str) -> dict[str, str]:
         records = place.answers.get(step_id, [])
         return {r.body["entry"]["pins"][0]: r.body["entry"]["colour"] for r in records}
+
+    def wire_verdict(self, place: Place, step: Wire, entry: Entry) -> Verdict:
+        """A wire against what is expected in its cavity, or what was there before.
+
+        entry: its first pin is the cavity.
+        """
+        cavity = entry.pins[0]
+        before = self.wires(place, step.same_as) if step.same_as else None
+        only = step.model_copy(update={"cavities": (cavity,)})
+        wrong = wire_differences(only, {cavity: str(entry.colour)}, before)
+        checked = bool((step.expect or {}).get(cavity) or (before or {}).get(cavity))
+        result: Result = "unchecked" if not checked else "fail" if wrong else "pass"
+        return Verdict(result, None, None, str(wrong[0]) if wrong else "same colours" * checked)
 
     def results(self, state: State) -> dict[str, Result]:
         """The verdict on each step that has one.

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fieldnote.acceptance import Verdict, judge
 from fieldnote.errors import BadInputError
 from fieldnote.language import Entry, speak
-from fieldnote.procedure import Step, derive
+from fieldnote.procedure import Step, derive, judge_points
 from fieldnote.procedure.steps import END, Decide, Derived, Points, Tighten, Wire
-from fieldnote.session.guide_course import Course
+from fieldnote.session.guide_course import Course, Place
 from fieldnote.session.guide_events import Said, State
 from fieldnote.session.guide_turn import Turn, body_of
 from fieldnote.session.guide_wording import (
@@ -23,6 +23,15 @@ from fieldnote.session.guide_wording import (
 )
 
 BY_ITSELF = (Derived, Decide)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Something worked out from readings, and the body of its record."""
+
+    entry: Entry
+    verdict: Verdict
+    body: dict[str, Any]
 
 
 class Moves:
@@ -84,22 +93,57 @@ class Moves:
 
     def _derive(self, turn: Turn, step: Derived) -> None:
         place = self.course.place(turn.state)
-        values, uncertainties = self.course.values(place)
         try:
-            result, shown = derive(step, values, uncertainties)
-            chosen = step.choose(self.course.facts, values)
+            found = self.derived(place, step)
         except BadInputError as error:
             turn.say(f"{step.say}: {error}", "ask")
             self.move(turn, place.here + 1, "skip", why=str(error))
             return
+        turn.store("reading", found.body)
+        words = judged_words(speak(found.entry), found.verdict)
+        turn.say(f"{step.say}: {words}", TONES[found.verdict.result])
+        self.move(turn, place.here + 1, "next")
+
+    def derived(self, place: Place, step: Derived) -> Found:
+        """The value of a derived step, worked out from the readings that stand.
+
+        Raises:
+            BadInputError: a reading that it needs is missing, or there is no result.
+        """
+        values, uncertainties = self.course.values(place)
+        result, shown = derive(step, values, uncertainties)
+        chosen = step.choose(self.course.facts, values)
         verdict = judge(result.quantity, chosen.window, result.uncertainty)
         entry = Entry(
             "reading", value=result.quantity.digits, unit=step.unit, text=shown, unit_from="step"
         )
-        source = {"how": "derived", "formula": shown}
-        self.store_reading(turn, step, entry, source, (), verdict, chosen.window, chosen.why)
-        turn.say(f"{step.say}: {judged_words(speak(entry), verdict)}", TONES[verdict.result])
-        self.move(turn, place.here + 1, "next")
+        body = body_of(entry, step, {"how": "derived", "formula": shown})
+        window = None if chosen.window is None else chosen.window.to_json()
+        body |= {"window": window, "verdict": verdict.to_json(), "limit_why": chosen.why}
+        return Found(entry, verdict, body)
+
+    def spread(self, place: Place, step: Points) -> Found | None:
+        """Highest less lowest of the points; None where that has no limit or a point no number."""
+        values, _ = self.course.values(place)
+        taken = {}
+        for record in place.answers.get(step.id, []):
+            reading = self.course.taken(step, record)
+            if reading is not None:
+                taken[record.body["entry"]["label"]] = reading
+        if step.spread is None or len(taken) < len(step.points):
+            return None  # an open circuit has no number to compare
+        _, verdict = judge_points(step, step.choose(self.course.facts, values), taken)
+        assert verdict is not None  # the step has a spread
+        entry = Entry(
+            "reading",
+            value=verdict.value,
+            unit=step.unit,
+            label="spread",
+            text="highest less lowest",
+        )
+        source = {"how": "derived", "formula": f"highest less lowest of {step.id}"}
+        body = body_of(entry, step, source) | {"spread": True, "verdict": verdict.to_json()}
+        return Found(entry, verdict, body)
 
     def _decide(self, turn: Turn, step: Decide) -> None:
         here = self.course.place(turn.state).here

@@ -7,8 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from fieldnote.acceptance import Verdict
 from fieldnote.language import Entry
 from fieldnote.procedure import Step
+from fieldnote.procedure.steps import Observe
 from fieldnote.session.guide_candidates import same_kind
 from fieldnote.session.guide_events import Effect, Said, Say, State, Store, Stored
 from fieldnote.session.guide_wording import sentence
@@ -98,3 +100,11 @@ def body_of(entry: Entry, step: Step | None, source: Mapping[str, Any]) -> dict[
         "verdict": None,
         "meter": None,
     }
+
+
+def choice_body(step: Observe, choice: str, source: Mapping[str, Any]) -> dict[str, Any]:
+    """The body of a record that holds one of an observation's choices."""
+    good = f"good: {', '.join(step.good)}" if step.good else ""
+    verdict = Verdict(step.result(choice), None, None, good)
+    entry = Entry("remark", text=choice)
+    return body_of(entry, step, source) | {"choice": choice, "verdict": verdict.to_json()}

@@ -13,19 +13,18 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldnote.acceptance import Verdict, Window
 from fieldnote.errors import BadInputError
 from fieldnote.joblog import Evidence, JobLog, Record
-from fieldnote.language import Context, Entry, parse
+from fieldnote.language import Context
 from fieldnote.procedure import Step
 from fieldnote.session.free import FreeTaking
 from fieldnote.session.guide import Guide
 from fieldnote.session.guide_drive import Drive
-from fieldnote.session.guide_events import Effect, End, Say
+from fieldnote.session.guide_events import Effect, End, Say, State, stored
 from fieldnote.session.guide_wording import sentence
 from fieldnote.session.inbox import Inbox
-from fieldnote.session.judging import verdict_of, window_for
 from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.said_anew import follow_up, left_over, said_anew, said_anew_at_step
 from fieldnote.session.start import followed, register
 from fieldnote.session.wording import record_text
 
@@ -213,19 +212,30 @@ class Recorder:
             raise BadInputError(
                 f"No. {number} is no entry but a {old.kind}.", "Only entries can be corrected."
             )
-        body = self._said_anew(old, text) | {"why": why}
-        return self._append("correction", body, old)
+        _, body = self._said_anew(old, text)
+        made = self._append("correction", body | {"why": why}, old)
+        return Outcome((*made.records, *self._worked_out_anew(old.number)))
 
     def answer(self, number: int, text: str) -> Outcome:
         """Say what an unclear entry was; it stays on record as it was heard or seen."""
         question = self.log.record(self.ref, number)
         if question.kind != "question":
             raise BadInputError(f"No. {number} is no open question.", "Correct it instead.")
-        return self._append("reading", self._said_anew(question, text), question)
+        kind, body = self._said_anew(question, text)
+        made = self._append(kind, body, question)
+        return Outcome((*made.records, *self._worked_out_anew(number)))
 
     def withdraw(self, number: int, why: str) -> Outcome:
-        """Mark an entry as not counting; it stays on record."""
-        return self._append("withdrawal", {"why": why}, self.log.record(self.ref, number))
+        """Mark an entry as not counting; it stays on record, and so does what goes with it."""
+        records = list(
+            self._append("withdrawal", {"why": why}, self.log.record(self.ref, number)).records
+        )
+        if self.drive is not None:
+            for other in left_over(self.drive.guide, self._state()):
+                body = {"why": f"worked out from no. {number}, which was withdrawn"}
+                records += self._append("withdrawal", body, self._record(other)).records
+            records += self._worked_out_anew(number)
+        return Outcome(tuple(records))
 
     # ------------------------------------------------------------ inside
 
@@ -269,44 +279,24 @@ class Recorder:
         record = self.log.append(self.ref, kind, body, at=self._clock(), refers_to=about)
         return Outcome((record,))
 
-    def _said_anew(self, old: Record, text: str) -> dict[str, Any]:
-        """The body of an entry that says what an older one should have said, judged anew."""
-        context = self._taking.context()
-        step = self._step_of(old)
-        unit = step.unit if step is not None else (old.body.get("entry") or {}).get("unit")
-        entry = parse(text, Context(unit=unit, kind=unit, labels=context.labels))
-        if entry.kind in {"none", "unclear", "command"}:
-            raise BadInputError(
-                f"“{text}” cannot stand there: {entry.reason or 'it is no entry'}.",
-                'Write the whole reading, for instance "ten point four ohms".',
-            )
-        window, verdict = self._judged(entry, step, old)
-        return {
-            "entry": entry.to_json(),
-            "step": old.body.get("step"),
-            "source": {"how": "typed", "heard": text},
-            "window": window.to_json() if window is not None else None,
-            "verdict": verdict.to_json() if verdict is not None else None,
-            "meter": old.body.get("meter"),
-        }
+    def _said_anew(self, old: Record, text: str) -> tuple[str, dict[str, Any]]:
+        """Kind and body of a record that says what an older one should have said, judged anew."""
+        if self.drive is None:
+            return said_anew(old.body, text, self._taking.context().labels)
+        return said_anew_at_step(self.drive.guide, self._state(), old.body, text)
 
-    def _step_of(self, record: Record) -> Step | None:
-        if self._guide is None or not record.body.get("step"):
-            return None
-        return self._guide.course.procedure.step(record.body["step"])
+    def _worked_out_anew(self, number: int) -> Iterator[Record]:
+        """Correct what was worked out from the entry of that number."""
+        while self.drive is not None:
+            found = follow_up(self.drive.guide, self._state())
+            if found is None:
+                return
+            about = self._record(found[0])
+            body = found[1] | {"why": f"worked out anew: no. {number} was changed"}
+            yield from self._append("correction", body, about).records
 
-    def _judged(
-        self, entry: Entry, step: Step | None, old: Record
-    ) -> tuple[Window | None, Verdict | None]:
-        """By the window that the old record was judged by, else by its step's."""
-        stated = old.body.get("window")
-        if stated:
-            window: Window | None = Window.from_json(stated)
-        elif step is None or self._guide is None or self.drive is None:
-            return None, None
-        else:
-            course = self._guide.course
-            values, _ = course.values(course.place(self.drive.state))
-            window = window_for(step, entry, course.facts, values)
-        meter = self._guide.course.meter(step) if self._guide is not None else None
-        return window, verdict_of(entry, window, meter)
+    def _record(self, number: int) -> Record:
+        return self.log.record(self.ref, number)
+
+    def _state(self) -> State:
+        return State(stored(self.log.records(self.ref)))

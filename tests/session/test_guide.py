@@ -947,3 +947,20 @@ def test_the_ear_knows_the_choices_and_that_a_question_is_open(tmp_path: Path) -
     job.say("ten six volts")
     assert job.guide.context(job.state).question is True
     assert job.guide.context(job.state).choices == ()
+
+
+def test_a_colour_alone_belongs_to_the_cavity_that_was_named(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "before")
+    assert job.say("red").startswith("Cavity 1, red. | Cavity 2.")
+    assert job.say("white with blue tracer").startswith("Cavity 2, white with blue tracer.")
+    assert "choices" not in job.say("five volts")
+    wires = [r.body["entry"] for r in job.log.records(job.ref) if r.kind == "wire"]
+    assert [(each["pins"], each["colour"]) for each in wires] == [(["1"], "RD"), (["2"], "WH/BU")]
+
+
+def test_a_colour_that_was_hardly_heard_is_asked_about(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "before")
+    entry = parse("red")
+    said = job.send(Said(entry, job.now, {"how": "voice", "heard": "red", "confidence": "0.60"}))
+    assert "Cavity 1, red" not in said
+    assert job.log.records(job.ref)[-1].kind == "question"
