@@ -106,7 +106,7 @@ class FreeTaking:
         }
         # Only what the question names can be chosen: other alternatives may lack their own unit.
         named = kind == "question" and str(entry.reason).endswith("?")
-        offered = candidates(entry, source, None) if named else ()
+        offered = candidates(entry, None) if named else ()
         if offered:
             body["offered"] = [each.to_json() for each in offered]
         self.log.append(

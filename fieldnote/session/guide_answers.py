@@ -116,7 +116,7 @@ class Answers:
             case _ if entry.kind == "none":
                 return
             case _ if entry.kind == "unclear":
-                offered = candidates(entry, event.source, step.unit)
+                offered = candidates(entry, step.unit)
                 self._question(turn, step, event, entry.reason or "unclear", offered=offered)
             case Measure() | Points() | Tighten() | Travel() if entry.hedge and is_reading(entry):
                 exact = replace(entry, hedge=None)

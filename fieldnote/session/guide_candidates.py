@@ -23,12 +23,12 @@ def of_command(source: Mapping[str, Any]) -> bool:
     return parse(str(source.get("heard") or "")).kind == "command"
 
 
-def candidates(entry: Entry, source: Mapping[str, Any], unit: str | None) -> tuple[Entry, ...]:
+def candidates(entry: Entry, unit: str | None) -> tuple[Entry, ...]:
     """The readings or commands that a question names, best first, to choose one of them.
 
     "thirteen ohms or thirty ohms?" and "four bar or pause?" are taken at their word, each with its
     own unit; what is named nowhere is not offered. unit: the step's; a reading of another kind is
-    no candidate. Nothing is confirmed by a choice. source: how it was taken.
+    no candidate. Nothing is confirmed by a choice.
     """
     reason = entry.reason or ""
     if not reason.endswith("?"):

@@ -130,7 +130,7 @@ JOB: Sequence[tuple[str, str]] = (
     ("cylinder three eleven point six bar", "Spread zero point seven bar: inside."),
     ("back|go back", "Step 5 of 12. Compression."),
     ("next", "Step 6 of 12. Belt"),
-    ("one", "Sound: good."),
+    ("sound|one", "Sound: good."),
     ("next", "Now 100 percent, in the same order."),
     ("two point four newton meters", "Screw one two point four newton meters: inside."),
     ("two point five newton meters", "Screw two two point five newton meters: inside."),
