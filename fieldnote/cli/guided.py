@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from fieldnote.cli.job import FACT, HOME, JOB, chosen, named_facts, now, open_log
-from fieldnote.cli.listening import DEVICE, START_WORD, TALK_KEY, growing_line, typed_lines
+from fieldnote.cli.listening import (
+    DEVICE,
+    START_WORD,
+    TALK_KEY,
+    growing_line,
+    talk_key_of,
+    typed_lines,
+)
 from fieldnote.errors import BadInputError
 
 if TYPE_CHECKING:
@@ -49,9 +56,7 @@ def guide(
     from fieldnote.session.camera import Camera
     from fieldnote.session.guide_loop import run
     from fieldnote.session.guide_screen import Board
-    from fieldnote.session.keyboard import key_named
     from fieldnote.session.record import Recorder
-    from fieldnote.session.talk_key import TalkKey
 
     log = open_log(home)
     ref = chosen(log, job)
@@ -66,8 +71,7 @@ def guide(
         raise BadInputError(
             "--device, --talk-key and --start-word are about the microphone.", "Add --voice."
         )
-    if talk_key:
-        key_named(talk_key)
+    key = talk_key_of(talk_key)
     board, growing = Board(Console()), growing_line()
     if not (voice or sound):
         run(recorder.drive, lines=iter(sys.stdin.readline, ""), show=board.show)
@@ -80,7 +84,7 @@ def guide(
             Microphone(device) if voice else (),
             engine=engine,
             recorded=blocks(sound) if sound else (),
-            talk_key=TalkKey() if talk_key else None,
+            talk_key=key,
             start_word=start_word,
             aloud=voice and not silent,
             words=True,

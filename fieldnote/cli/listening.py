@@ -11,6 +11,7 @@ import typer
 
 if TYPE_CHECKING:
     from fieldnote.session.hearing import Ear
+    from fieldnote.session.talk_key import TalkKey
 
 DEVICE = typer.Option(
     None, "--device", metavar="NAME", help="Name or number of the microphone, if not the usual one."
@@ -31,6 +32,19 @@ STREAM = typer.Option(
     metavar="FORM",
     help='Sound comes on standard input: "wav", or raw RATE:CHANNELS:BITS such as 48000:2:16.',
 )
+
+
+def talk_key_of(name: str | None) -> TalkKey | None:
+    """The key of an option, refused here and now where it can't be pressed."""
+    if name is None:
+        return None
+    from fieldnote.session.keyboard import key_named, refuse_without_terminal
+    from fieldnote.session.talk_key import TalkKey
+
+    key_named(name)
+    refuse_without_terminal()
+    return TalkKey()
+
 
 CLEAR = "\r\x1b[2K"
 

@@ -17,6 +17,7 @@ from fieldnote.cli.listening import (
     TALK_KEY,
     growing_line,
     how_to,
+    talk_key_of,
     typed_lines,
 )
 from fieldnote.errors import BadInputError
@@ -131,14 +132,11 @@ def microphone(
     What is typed is taken too. Ctrl-C or the word "stop" ends it.
     Example: fieldnote take microphone --talk-key space
     """
-    from fieldnote.session.keyboard import key_named
-    from fieldnote.session.talk_key import TalkKey
     from fieldnote.speech import Microphone, StreamForm, stream_blocks
 
-    if talk_key:
-        if stream is not None:
-            raise BadInputError("No key can be pressed where sound comes in.", "Use a start word.")
-        key_named(talk_key)
+    if talk_key and stream is not None:
+        raise BadInputError("No key can be pressed where sound comes in.", "Use a start word.")
+    key = talk_key_of(talk_key)
     source = (
         Microphone(device)
         if stream is None
@@ -150,7 +148,7 @@ def microphone(
         recorder.ear(
             source,
             engine=engine,
-            talk_key=TalkKey() if talk_key else None,
+            talk_key=key,
             start_word=start_word,
             aloud=not silent,
             words=True,

@@ -51,6 +51,15 @@ def key_named(name: str) -> str:
     )
 
 
+def refuse_without_terminal(stdin: TextIO = sys.stdin) -> None:
+    """Raises BadInputError where no key can be pressed."""
+    if not stdin.isatty():
+        raise BadInputError(
+            "A talk key needs a terminal to press it in.",
+            "Leave the option out, or run the command in a terminal.",
+        )
+
+
 class Keyboard:
     """Iterate for typed lines; each press of the talk key goes to `pressed` instead.
 
@@ -67,11 +76,7 @@ class Keyboard:
     def __init__(
         self, talk_key: str, pressed: Callable[[], None], stdin: TextIO = sys.stdin
     ) -> None:
-        if not stdin.isatty():
-            raise BadInputError(
-                "A talk key needs a terminal to press it in.",
-                "Leave the option out, or run the command in a terminal.",
-            )
+        refuse_without_terminal(stdin)
         self._talk_key, self._pressed, self._input = talk_key, pressed, stdin.fileno()
         self._before: Any = None
         self.line = ""
