@@ -1,8 +1,9 @@
 """Real people's digit strings: ``python -m tests.bench.speech_digits FOLDER``.
 
 FOLDER has single digits as WAVs named DIGIT_SPEAKER_TAKE.wav (the free spoken digit data set has
-this form). Strings of 3 and 4 digits are spliced from one speaker's takes with short gaps; half of
-the speakers are for tuning, the others for reporting. One string in ten begins with a zero.
+this form). Strings of 3 and 4 digits are spliced from one speaker's takes with short gaps. One string
+in ten begins with a zero. Only a speaker who was kept out of the training of our models
+(``--without`` of ``models.spoken train``) tells anything: of those that shipped, jackson.
 """
 
 from __future__ import annotations
@@ -49,16 +50,14 @@ def strings(
         yield digits, joined / np.abs(joined).max() * np.float32(0.5)
 
 
-def speakers_of(half: str, speakers: Iterable[str]) -> list[str]:
-    return sorted(speakers)[0 if half == "tune" else 1 :: 2]
-
-
-def strung(folder: Path, half: str, condition: str, each: int = 40) -> Iterator[Sounding]:
-    """Strings of the half's speakers as `speech_record` keeps them."""
+def strung(
+    folder: Path, speakers: Iterable[str], condition: str, each: int = 40
+) -> Iterator[Sounding]:
+    """Strings of these speakers as `speech_record` keeps them."""
     by_speaker = takes(folder)
     decibels = None if condition == "clean" else float(condition)
-    for speaker in speakers_of(half, by_speaker):
-        rng = random.Random(f"{speaker} {half}")
+    for speaker in speakers:
+        rng = random.Random(speaker)
         for seed, (digits, samples) in enumerate(strings(by_speaker[speaker], each, rng)):
             words = " ".join(NAMES[int(digit)] for digit in digits)
             name = f"{speaker}-{seed:03d}-{digits}"
@@ -69,13 +68,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--each", type=int, default=20, help="strings a speaker")
-    parser.add_argument("--half", choices=["tune", "report"], default="tune")
+    parser.add_argument("--speakers", nargs="+", default=["jackson"])
     parser.add_argument("--condition", default="clean", help="or a signal-to-noise ratio in dB")
     parser.add_argument("--engines", nargs="+")
     options = parser.parse_args()
     listener = Listener(engines(Grammar.build(), options.engines))
     counts: dict[str, Counter[str]] = defaultdict(Counter)
-    for sounding in strung(options.folder, options.half, options.condition, options.each):
+    for sounding in strung(options.folder, options.speakers, options.condition, options.each):
         said = what_counts(parse(sounding.words))
         heard = listener.interpret(sounding.samples)
         stored = heard.entry.kind not in NO_ENTRY

@@ -4,7 +4,8 @@
 
 Every engine hears every utterance once and weighs all that any of them proposed; after that a set
 of engines, a share or a threshold is tried in seconds (`speech_curve --from FILE`). FOLDER is a
-set of ``speech_voices``; with ``--digits`` real people's digits as ``speech_digits`` has them.
+set of ``speech_voices``; with ``--digits SPEAKER...`` real people's digits, as ``speech_digits``
+has them.
 """
 
 from __future__ import annotations
@@ -153,7 +154,7 @@ def main() -> None:
     parser.add_argument("--conditions", nargs="+", default=["clean", "20", "10"])
     parser.add_argument("--every", type=int, default=1, help="of so many files take one")
     parser.add_argument("--engines", nargs="+")
-    parser.add_argument("--digits", choices=["tune", "report"], help="FOLDER has single digits")
+    parser.add_argument("--digits", nargs="+", help="speakers; FOLDER has single digits")
     options = parser.parse_args()
     listeners = engines(Grammar.build(), options.engines)
     meanings = Meanings()
