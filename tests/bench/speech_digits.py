@@ -1,9 +1,9 @@
 """Real people's digit strings: ``python -m tests.bench.speech_digits FOLDER``.
 
 FOLDER has single digits as WAVs named DIGIT_SPEAKER_TAKE.wav (the free spoken digit data set has
-this form). Strings of 3 and 4 digits are spliced from one speaker's takes with short gaps. One string
-in ten begins with a zero. Only a speaker who was kept out of the training of our models
-(``--without`` of ``models.spoken train``) tells anything: of those that shipped, jackson.
+this form). Strings of 3 and 4 digits are spliced from one speaker's takes with short gaps, one in
+ten with a zero in front. Only a speaker who was kept out of the training of our models
+(``--without`` of ``models.spoken train``) tells anything: of those that ship, jackson.
 """
 
 from __future__ import annotations
