@@ -34,7 +34,9 @@ PATTERNS: dict[str, Forms] = {
     "withdraw": Forms(
         heard=(
             "(scratch | delete | undo | cancel | withdraw) (that | it)",
-            "(scratch | delete | undo) [the] last [one | reading | entry]",
+            "(scratch | delete | undo | remove | withdraw) [the] last [one | reading | entry]",
+            "scratch that last [one | reading | entry]",
+            "take (that | it) back",
             "(strike | remove | erase | forget | ignore) that",
             "scratch that one",
             "undo",
@@ -153,6 +155,9 @@ PATTERNS: dict[str, Forms] = {
             "one moment",
             "one second",
             "(just a | hold on a | wait a) (second | minute | moment)",
+            "give me a (second | minute | moment)",
+            "hang on a (second | minute | moment)",
+            "pause here",
             "stop listening",
         ),
         also=(
@@ -195,7 +200,8 @@ PATTERNS: dict[str, Forms] = {
             "(stop | finish | done | finished)",
             "(stop | end | finish | close) [the] (job | session)",
             "(all | job) done",
-            "i'm (done | finished)",
+            "(i'm | we're) (done | finished)",
+            "stop (here | now)",
             "that's all",
         ),
         also=(
@@ -214,9 +220,9 @@ PATTERNS: dict[str, Forms] = {
     ),
     "picture": Forms(
         heard=(
-            "take [a | the | another] (picture | photo)",
+            "(take | get) [a | the | another] (picture | photo)",
             "take a (picture | photo) of (this | that)",
-            "(picture | photo | photograph)",
+            "(picture | photo | photograph | snapshot)",
             "photograph (this | that | it)",
         ),
         also=(
@@ -231,9 +237,8 @@ PATTERNS: dict[str, Forms] = {
     ),
     "mark": Forms(
         heard=(
-            "mark [that | this | it | here | the (moment | spot | time)]",
-            "time stamp",
-            "book mark",
+            "mark [that | this | it | here | (this | the) (moment | spot | time)]",
+            "(time stamp | book mark) [this | that]",
         ),
         also=(
             "mark [that | this | it | now | here | [the | this | that | a] (moment | time | point "
@@ -245,7 +250,7 @@ PATTERNS: dict[str, Forms] = {
     ),
     "timer-start": Forms(
         heard=(
-            "(start | set) [the | a] timer",
+            "(start | set) [the | a] (timer | clock | stop watch)",
             "start timing",
             "time this",
         ),
@@ -260,7 +265,7 @@ PATTERNS: dict[str, Forms] = {
     ),
     "timer-stop": Forms(
         heard=(
-            "(cancel | end | stop) [the] timer",
+            "(cancel | end | stop) [the] (timer | clock | stop watch)",
             "stop timing",
         ),
         also=(
@@ -273,8 +278,8 @@ PATTERNS: dict[str, Forms] = {
     ),
     "how-long": Forms(
         heard=(
-            "how long [so far | left | is left | is it | has it been]",
-            "how much time [is left]",
+            "how long [so far | left | is left | is it | has (it | that) been]",
+            "how much time [is left | has passed]",
             "elapsed time",
             "time check",
             "(check | read) the timer",
@@ -305,6 +310,7 @@ PATTERNS: dict[str, Forms] = {
             "(what's | what is) the (limit | spec | tolerance | window | range | target)",
             "(what are | read | show) the limits",
             "show limits",
+            "(what's | what is) the (upper | lower) limit",
             "what should it be",
         ),
         also=(

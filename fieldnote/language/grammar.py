@@ -270,6 +270,7 @@ _ONE = [word for word, digit in v.DIGITS.items() if digit != "0"]
 _ZERO = ["zero", "oh", "nought"]
 _LOOSE = [*v.DIGITS, *v.TEENS, *v.TENS, *v.SCALES, *v.REPEATS, *v.DENOMINATORS]
 _LETTERS = [*v.LETTERS, *(word for word in v.SPELLING_ALPHABET if " " not in word)]
+_PHASES = ["l one", "l two", "l three"]
 _CURRENTS = ["d c", "a c", "direct current", "alternating current"]
 _NUMBER_JOINTS = ("a", "an", "and", "no")
 _HESITATIONS = {"um", "uh", "er", "okay", "so", "yes", "yeah"}
@@ -371,11 +372,13 @@ def _net(
     net.jump(names, number)
     net.arcs(names, ["to"], names)
     for state in (opening, names):
-        net.arcs(state, ["l one", "l two", "l three"], run)
+        net.arcs(state, _PHASES, run)
     net.arcs(named, ["number"], named)
     net.arcs(named, ["to"], names)
     net.arcs(run, ["has", "has a", "is", "is a"], names)
     net.arcs(other_end, numbered, named)
+    net.arcs(other_end, v.LETTERED, lettered)
+    net.arcs(other_end, _PHASES, run)
     net.arcs(pin, ["number", *v.PIN_WORDS], pin)
     for state in (named, pin, run):
         net.arcs(state, _LOOSE, run)
@@ -470,7 +473,9 @@ def _net(
         for form in forms
         if wide or question or name not in v.ANSWERS
     ]
-    net.arcs(start, ["okay", "please", "can you", "could you"] if wide else ["okay"], asked)
+    net.arcs(
+        start, ["okay", "please", "can you", "could you"] if wide else ["okay", "please"], asked
+    )
     for state in (start, asked):
         net.arcs(state, commands, told)
     net.arcs(told, ["please"], thanked)

@@ -175,7 +175,9 @@ SPOKEN_NAMES = (
     "flow", "frequency", "power", "angle", "oil", "coolant", "fuel", "water", "air", "inlet",
     "outlet", "supply", "return", "suction", "discharge", "compression", "battery", "insulation",
     "exhaust", "engine", "motor", "pump", "tank", "bearing", "rudder", "ground", "signal",
-    "vacuum", "clearance", "gap", "hours",
+    "vacuum", "clearance", "gap", "hours", "humidity", "vibration", "superheat", "subcooling",
+    "runout", "depth", "thickness", "length", "width", "height", "weight", "gearbox", "heater",
+    "voltage drop", "duty cycle", "power factor", "wind speed", "charge", "specific gravity",
 )  # fmt: skip
 """The names that a recogniser expects on every step, beside the procedure's own labels: all of
 ``NOUNS`` at once would make any noise a name."""
