@@ -259,6 +259,6 @@ class Procedure(BaseModel):
                     "ask": step.ask,
                     "window": None if step.window is None else step.window.to_json(),
                 }
-                for step in self.steps
+                for step in (*(fact.step(name) for name, fact in self.facts.items()), *self.steps)
             ],
         }
