@@ -108,7 +108,7 @@ def _of_spacing(lines: Lines, string: str) -> str | None:
         if text != string:
             continue
         at = [k for k, c in enumerate(text) if c.isdigit()]
-        where = np.array([frames[k] for k in at])
+        where = np.array([frames[k] for k in at], np.intp)
         heights = lines.bottom[i, where] - lines.top[i, where]
         return _uneven(where, heights, [text[a + 1 : b] for a, b in pairwise(at)])
     return None

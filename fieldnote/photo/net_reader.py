@@ -10,7 +10,7 @@ import numpy as np
 
 from fieldnote.photo.doubts import digits_of
 from fieldnote.photo.geometry import Place, cut
-from fieldnote.photo.margins import stroke_before
+from fieldnote.photo.margins import minus_before, stroke_before
 from fieldnote.photo.nets import (
     FRAME,
     LINE_HEIGHT,
@@ -81,6 +81,8 @@ _WORTH_READING = 0.15
 _READS_ON_HEAD = frozenset("0125689")
 _UPRIGHT = 45
 """Degrees; a display turned further may as well stand on its head, where 16 reads 91."""
+_SEEN_UPRIGHT = 0.3
+"""Probability of letters and digits the other way up from which a display is not on its head."""
 _ON_HEAD = 0.7
 """Share of a place's score that it keeps when read against the finder's direction."""
 _UNREAD = 0.4
@@ -91,11 +93,18 @@ _SURE_ALONE, _STROKE = 0.95, 0.5
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """A first look: the place, brought tight round the characters, and how it read."""
+    """A first look: the place, brought tight round the characters, and how it read.
+
+    seen: probability of the text. What no display shows, such as "E0", is seen and yet unlikely.
+    """
 
     place: Place
     text: str
-    probability: float
+    seen: float
+
+    @property
+    def probability(self) -> float:
+        return self.seen if showable(self.text) else 0.1 * self.seen
 
     @property
     def fullness(self) -> float:
@@ -147,9 +156,9 @@ class NetReader:
             return None
         where = tightened(place.widened(*TRACKING.margins), seen[0], 0, text, frames)
         quick = weighed(seen, where, profile)
-        if quick is not None and quick.score >= _SURE_AT_ONCE and not quick.doubts:
-            return quick
-        return _read(pixels, where, profile, FEWER_VIEWS)
+        if quick is None or quick.score < _SURE_AT_ONCE or quick.doubts:
+            quick = _read(pixels, where, profile, FEWER_VIEWS)
+        return None if quick is None else _no_minus_before(pixels, quick)
 
 
 def _found(pixels: Pixels) -> list[_Look]:
@@ -221,6 +230,9 @@ def _way_up(pixels: Pixels, reading: Reading) -> Reading:
     level display is taken to stand upright.
     """
     (other,) = _look_at(pixels, [reading.place.turned(180)])
+    on_head = abs((reading.place.angle + 180) % 360 - 180) > 90
+    if on_head and len(other.text) >= len(reading.characters) and other.seen >= _SEEN_UPRIGHT:
+        return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
     if other.probability < 0.4 * reading.score or other.text == reading.characters:
         return reading
     pointed, other_pointed = "." in reading.characters, "." in other.text
@@ -231,10 +243,24 @@ def _way_up(pixels: Pixels, reading: Reading) -> Reading:
 
 
 def _nothing_before(pixels: Pixels, reading: Reading) -> Reading:
-    """Doubts a reading that is not quite sure where a first digit may have been missed."""
-    if reading.score >= _SURE_ALONE or stroke_before(pixels, reading.place) < _STROKE:
+    """Doubts a reading where a minus stands far off, or where it is not quite sure and a first
+    digit may have been missed."""
+    if reading.score < _SURE_ALONE and stroke_before(pixels, reading.place) >= _STROKE:
+        doubts = (*reading.doubts, "whether a digit stands before these")
+        reading = replace(reading, doubts=doubts)
+    return _no_minus_before(pixels, reading)
+
+
+def _no_minus_before(pixels: Pixels, reading: Reading) -> Reading:
+    signed = reading.characters.startswith("-") or not digits_of(reading.characters).isdigit()
+    if signed or not minus_before(pixels, reading.place):
         return reading
-    return replace(reading, doubts=(*reading.doubts, "whether a digit stands before these"))
+    negative = ("-" + reading.characters, reading.score)
+    return replace(
+        reading,
+        doubts=(*reading.doubts, "the sign"),
+        alternatives=(negative, *reading.alternatives),
+    )
 
 
 def _second_looks(pixels: Pixels, looks: list[_Look]) -> list[_Look]:
@@ -264,8 +290,6 @@ def _look_at(
             looks.append(_Look(place, "", 0.0))
             continue
         chance = float(probabilities(lines.characters[i : i + 1], [text])[0, 0])
-        if not showable(text):
-            chance *= 0.1
         looks.append(_Look(tightened(margin, lines, i, text, frames), text, chance))
     return looks
 

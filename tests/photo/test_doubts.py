@@ -47,3 +47,9 @@ def test_a_digit_that_does_not_light_leaves_a_gap(shown: str) -> None:
 def test_narrow_ones_are_no_gap(shown: str) -> None:
     (first, *_) = look_at(photograph(seven_segment(shown, 80, BACKLIT), 14), NetReader())
     assert (first.kind, first.value) == ("bare", shown)
+
+
+@pytest.mark.parametrize("word", ["OL", "LO", "-L-"])
+def test_words_and_signs_without_digits_break_nothing(word: str) -> None:
+    for display in look_at(photograph(seven_segment(word, 80, LCD), 18), NetReader()):
+        assert display.kind in {"open", "unclear"}
