@@ -31,7 +31,7 @@ TOLERANCES = [(-200, "0.24", "0.56"), (-100, "0.14", "0.32"), (0, "0.06", "0.12"
 def element(temperature: int, class_: str) -> Window:
     step = load("pt100").step("element")
     assert isinstance(step, Measure)
-    chosen = step.choose({"class": class_}, {"bath": Fraction(temperature)})
+    chosen = step.choose({"class": f"class {class_}"}, {"bath": Fraction(temperature)})
     assert chosen.window is not None
     return chosen.window
 
@@ -94,7 +94,7 @@ def test_a_window_that_waits_for_a_reading_says_so() -> None:
     step = load("pt100").step("element")
     assert isinstance(step, Measure)
     with pytest.raises(BadInputError, match="“bath”, which has no value yet"):
-        step.choose({"class": "B"}, {})
+        step.choose({"class": "class B"}, {})
 
 
 def test_a_table_is_never_read_beyond_its_ends() -> None:

@@ -41,7 +41,7 @@ def test_the_sheet_has_the_limits_of_points_travels_and_formulas() -> None:
     assert "from 35 to -30° within 28 s" in steering
     assert "no step above 20°" in steering
     # IEC 60751 at 100 °C: 138.51 Ω, ±0.30 Ω in class B and ±0.13 Ω in class A.
-    assert "at 100 °C: 138.2 to 138.81 Ω; 138.37 to 138.64 Ω where A" in sheet(load("pt100"))
+    assert "at 100 °C: 138.2 to 138.81 Ω; 138.37 to 138.64 Ω where class A" in sheet(load("pt100"))
     # 10 kΩ · exp(3435 · (1/273.15 - 1/298.15)) = 28.704 kΩ at 0 °C, ± 5 %.
     assert "at 0 °C: 27.269 to 30.14 kΩ" in sheet(load("thermistor"))
 

@@ -212,10 +212,10 @@ def travel(job: Job, step: Travel) -> tuple[TravelPoint, ...]:
 
 
 FACTS: dict[str, dict[str, str]] = {
-    "pt100": {"class": "B"},
+    "pt100": {"class": "class B"},
     "battery-and-charging": {"system": "12 V"},
     "insulation-resistance": {"circuit": "up to 500 V"},
-    "end-stops": {"stop": "90"},
+    "end-stops": {"stop": "90 degrees"},
     "relay": {"system": "12 V"},
     "tank-level-sender": {"gauge": "plain gauge"},
 }
@@ -586,7 +586,7 @@ def test_a_remark_in_between_is_kept_and_moves_nothing(tmp_path: Path) -> None:
 def test_a_choice_by_its_number(tmp_path: Path) -> None:
     job = at_step(tmp_path, "connector-rework", "damage")
     assert "the choices are" in job.say("five").lower()
-    assert job.say("two").startswith("Green: not good.")
+    assert job.say("two").startswith("Corroded: not good.")
     assert job.results()["damage"] == "fail"
 
 
@@ -942,7 +942,7 @@ def test_a_second_answer_that_is_not_clear_is_not_asked_in_a_circle(tmp_path: Pa
 
 def test_the_ear_knows_the_choices_and_that_a_question_is_open(tmp_path: Path) -> None:
     job = at_step(tmp_path, "rudder-angle-sender", "body")
-    assert job.guide.context(job.state).choices == ("sound", "loose", "cracked", "corroded")
+    assert job.guide.context(job.state).choices == ("sound", "loose", "broken", "corroded")
     assert job.say("it's loose").startswith("Loose: not good.")
     job.say("ten six volts")
     assert job.guide.context(job.state).question is True

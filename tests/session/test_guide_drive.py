@@ -156,7 +156,7 @@ def test_a_dry_run_stores_nothing_and_says_what_would_be_said() -> None:
 def test_a_dry_run_can_let_time_pass() -> None:
     lines = ["confirmed", "cavity 1 red", "cavity 2 red", "cavity 3 white", "1 ohm",
              "start the timer", "wait 170", "wait 10"]  # fmt: skip
-    run = list(rehearse(load("pt100"), {"class": "B"}, lines, start=START))
+    run = list(rehearse(load("pt100"), {"class": "class B"}, lines, start=START))
     assert "seconds" in dict(run)["wait 170"]
     assert "Step 5 of 10" in dict(run)["wait 10"]
 

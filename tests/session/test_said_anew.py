@@ -98,9 +98,9 @@ def test_a_choice_is_corrected_to_another_and_judged(tmp_path: Path) -> None:
     number = last(recorder, "body").number
     with pytest.raises(BadInputError, match="1 sound, 2 loose"):
         recorder.correct(number, "rusty", "looked again")
-    recorder.correct(number, "cracked", "looked again")
+    recorder.correct(number, "broken", "looked again")
     assert results(recorder)["body"] == "fail"
-    assert last(recorder, "body").body["choice"] == "cracked"
+    assert last(recorder, "body").body["choice"] == "broken"
 
 
 def test_a_question_about_a_choice_is_answered_by_one(tmp_path: Path) -> None:
