@@ -203,6 +203,11 @@ def _values(said: Statement, context: Context) -> Entry:
     code, where, problem = _unit(unit, context)
     if problem:
         return Entry("unclear", value=best, unit=code, reason=problem, alternatives=others)
+    if code and kind_of(code) == "time" and _BESIDE_A_TIME & {*said.states, *said.positions}:
+        return unclear("a time until or since something, or a reading?")
+    paired = any(isinstance(n, Number) and n.style == "pair" for n in numbers)
+    if unit == "circ" and said.values[0].single and paired:
+        return unclear('"turn" or "turns"?')  # "one eighty turn"
     counters = [n for n in numbers if isinstance(n, Number) and n.style == "counter"]
     if counters and code and kind_of(code) not in ("time", "angle"):
         return unclear(LEADING_ZERO)
@@ -218,6 +223,9 @@ def _values(said: Statement, context: Context) -> Entry:
         unit_from=where,
         colour=colour,
     )
+
+
+_BESIDE_A_TIME = frozenset({"before", "after", "left"})
 
 
 def _label_is_known(said: Statement) -> bool:

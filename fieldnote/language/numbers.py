@@ -408,6 +408,8 @@ def _pair(groups: list[tuple[str, bool]]) -> Number | Trouble:
         if int(texts[1]) == int(first) + 1:
             return Trouble("one number, or from one to the other", (joined, first))
         return Number(joined, "pair")
+    if len(groups) == 2 and groups[0] == groups[1] and singles == [False, False]:
+        return Trouble("said twice, or one number?", (first, joined))  # fifty fifty
     if singles == [False, False]:  # eighteen fifty
         low, high = int(first), int(texts[1])
         if (low % 10 == 0 and high == low + 10) or high == low + 1:

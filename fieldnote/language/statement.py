@@ -151,6 +151,10 @@ class Statement:
             self.talk.append("one")
         self.place += 1
         self._value(item.words)
+        value = self.values[-1]
+        sized = before is not None and before.words[-1] in ("a", "an")
+        if sized and value.single and value.words[0] not in v.DENOMINATORS:
+            self.trouble = self.trouble or "something named by its size, or a reading?"
 
     def _value(self, words: tuple[str, ...]) -> None:
         number = read(words)
@@ -555,6 +559,8 @@ class Statement:
             and self._has(self.place + 1, Role.NUMBER)
         ):
             self.talk.append(word)
+        if word == "of" and (self.label or self.values) and self._has(self.place + 1, Role.NUMBER):
+            self.trouble = self.trouble or "one of several, or a value?"
         if word == "to" and self._has(self.place + 1, Role.NUMBER):
             number = " ".join(self.items[self.place + 1].words)
             self.trouble = self.trouble or f'"to {number}": with a two before it, or without?'

@@ -81,7 +81,7 @@ def with_doubles(digits: str, rng: random.Random) -> str | None:
 
 
 def pair(digits: str, rng: random.Random) -> str | None:
-    """ "three twenty", "eighteen fifty", "sixteen oh four"."""
+    """ "three twenty", "eighteen fifty", "sixteen oh four"; "fifty fifty" may be said twice."""
     sign, whole, places = _parts(digits)
     if len(whole) == 3:
         first, second = int(whole[0]), int(whole[1:])
@@ -89,7 +89,7 @@ def pair(digits: str, rng: random.Random) -> str | None:
         first, second = int(whole[:2]), int(whole[2:])
     else:
         return None
-    if second == 0 or second == first + 1 or (first % 10 == 0 and second == first + 10):
+    if second in (0, first, first + 1) or (first % 10 == 0 and second == first + 10):
         return None
     if second < 10:
         if first < 10:

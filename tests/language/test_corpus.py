@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from fieldnote.language import Context, Entry, parse, vocabulary
@@ -28,6 +30,12 @@ def test_utterance(case):
         "twenty, seven ohms",
         "minus eighteen, minus eighteen degrees celsius",
         "glow plug one nought point nine ohms",
+        "fifty fifty",
+        "the fuse is a ten amp",
+        "step five of ten",
+        "after ten minutes",
+        "thirty seconds left",
+        "one eighty turn",
     ],
 )
 def test_what_could_be_another_value_is_asked_about(text):
@@ -40,6 +48,22 @@ def test_other_peoples_words_stay_understood_and_nothing_is_invented_with_a_unit
     invented = [c.text for c in cases if corpus.invented(parse(c.text), c)]
     assert len(right) >= 0.88 * len(cases)
     assert invented == ["two thousand and twenty six"]  # a year; words can't tell
+
+
+STILL_READINGS = {
+    *("three volts of drop", "ten volts drop", "nearly got twelve volts"),
+    *("say ten ohms", "write ten ohms"),
+}
+"""Talk to some, a reading to others; what the meter shows is in each of them."""
+
+
+@pytest.mark.parametrize("context", [Context(), Context(unit="Ohm", kind="Ohm")])
+def test_talk_with_values_in_it_is_no_reading(context):
+    lines = (Path(__file__).parent / "talk.txt").read_text(encoding="utf-8").splitlines()
+    texts = [line for line in lines if line and not line.startswith("#")]
+    assert len(texts) == 137
+    taken = {text for text in texts if parse(text, context).kind in ("reading", "series", "bare")}
+    assert taken <= STILL_READINGS
 
 
 def asked(case: corpus.Case) -> bool:
