@@ -11,7 +11,7 @@ from fieldnote.procedure.steps import Timed
 from fieldnote.session.guide_course import Place
 from fieldnote.session.guide_moves import Moves
 from fieldnote.session.guide_turn import Turn
-from fieldnote.session.guide_wording import TONES, judged_words
+from fieldnote.session.guide_wording import TONES, judged_words, value_words
 
 _COUNTDOWN = (60, 30, 10, 5, 4, 3, 2, 1)
 
@@ -29,7 +29,7 @@ class Clock:
             turn.say(self.how_long(turn, place, step))
         else:
             self.moves.move(turn, place.here, "begin", timer="start")
-            turn.say(f"{step.seconds} seconds from now.")
+            turn.say(f"{value_words(str(step.seconds), 's')} from now")
 
     def stop(self, turn: Turn, place: Place, step: Timed) -> None:
         if place.started is None:

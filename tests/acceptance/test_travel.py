@@ -111,7 +111,8 @@ def test_line_and_residuals_agree_with_numpys_polyfit() -> None:
     [("2.5", "pass", "26"), ("65/28", "pass", "28"), ("2.3", "fail", None)],
 )
 def test_rudder_timing_of_solas(rate: str, result: str, took: str | None) -> None:
-    # SOLAS II-1, regulation 29.3.2: 35° on either side to 30° on the other in at most 28 s.
+    # SOLAS II-1, regulation 29.3.2: 35° on either side to 30° on the other in at most 28 s, as the
+    # schedule of South Africa's Merchant Shipping Act reprints regulation 29 (acts.co.za).
     degrees_a_second = Fraction(rate)
     points = [
         TravelPoint(f"{float(35 - degrees_a_second * s):.9f}", seconds=str(s)) for s in range(31)

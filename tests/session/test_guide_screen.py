@@ -129,6 +129,6 @@ def test_the_clock_counts_and_what_is_being_typed_stays(tmp_path: Path) -> None:
     terminal.wait(0.25)
     terminal.wait(3)
     assert terminal.last_row == "> how lo"
-    assert "60 seconds from now." in terminal.text, "what was said stays in sight"
+    assert "Sixty seconds from now." in terminal.text, "what was said stays in sight"
     assert "CAUTION: Stand clear." in terminal.text
     assert terminal.text != said, "the clock has gone on"

@@ -134,7 +134,7 @@ JOB: Sequence[tuple[str, str]] = (
     ("next", "Now 100 percent, in the same order."),
     ("two point four newton meters", "Screw one two point four newton meters: inside."),
     ("two point five newton meters", "Screw two two point five newton meters: inside."),
-    ("start the timer|start timer", "1 seconds from now."),
+    ("start the timer|start timer", "from now."),
     ("four one seven", "Step 10 of 12. Supply."),
     ("skip|skip this step", "Why is this step skipped?"),
     ("note connector is loose|note pump is loose", "Skipped."),
