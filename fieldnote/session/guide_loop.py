@@ -11,7 +11,7 @@ from fieldnote.session.guide import View
 from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Effect, End, Say
 from fieldnote.session.inbox import Inbox
-from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.notices import Growing, Listening, Notice
 
 if TYPE_CHECKING:
     from fieldnote.language import Context
@@ -62,8 +62,8 @@ def run(
             if effects or drive.view().timer is not None:
                 _tell(drive, effects, show, speak)
             continue
-        if isinstance(item, Growing):
-            growing(item.text)
+        if isinstance(item, Growing | Listening):
+            growing(item.text if isinstance(item, Growing) else "listening")
             continue
         effects = _take(drive, item, listener)
         _tell(drive, effects, show, speak)

@@ -9,7 +9,7 @@ from typing import Any
 from fieldnote.language import Context, Grammar
 from fieldnote.session.hearing import Ear
 from fieldnote.session.interpret import NO_CONTEXT, Listener, as_line
-from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.notices import Growing, Listening, Notice
 from fieldnote.speech import engines
 
 
@@ -30,6 +30,8 @@ def hear_live(
         match sound:
             case Growing(words):
                 yield {"kind": "partial", "file": name, "heard": words}
+            case Listening():
+                pass
             case Notice(text):
                 notice(text)
             case _:

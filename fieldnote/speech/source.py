@@ -21,7 +21,7 @@ def utterances(source: Path | str | Iterable[Samples | Gap]) -> Iterator[Utteran
     segmenter = Segmenter()
     for block in blocks(source) if isinstance(source, (str, Path)) else source:
         if isinstance(block, Gap):
-            yield from segmenter.finish()
+            yield from segmenter.gap()
         else:
             yield from segmenter.feed(block)
     yield from segmenter.finish()

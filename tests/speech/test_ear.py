@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from fieldnote.errors import BadInputError
 from fieldnote.language import Context, Grammar
 from fieldnote.session.ahead import Ahead
-from fieldnote.session.hearing import ATTENTION, NOTHING, PATIENCE, Ear, Sound
+from fieldnote.session.hearing import ATTENTION, CUT_OFF, NOTHING, PATIENCE, Ear, Sound
 from fieldnote.session.interpret import Listener
-from fieldnote.session.notices import Growing, Notice
+from fieldnote.session.notices import Growing, Listening, Notice
 from fieldnote.session.talk_key import TalkKey
 from fieldnote.speech import Gap, Hypothesis, Utterance, engines
 from tests.speech.conftest import silence
@@ -105,7 +105,7 @@ def test_only_what_follows_the_start_word_counts(listener: Listener, spoken: Cal
     with ear_of(source, listener, start_word="workshop", live=False) as ear:
         sounds = list(ear)
         assert words_of(ear, sounds) == ["ten point six ohms", "twelve volts"]
-        assert Growing("listening") in sounds, "the word alone is answered"
+        assert Listening() in sounds, "the word alone is answered"
 
 
 def test_the_start_word_does_not_count_for_ever(listener: Listener, spoken: Callable) -> None:
@@ -121,6 +121,8 @@ def test_a_question_is_answered_without_the_start_word(
         yield from blocks(PAUSE, spoken("nine bar"), PAUSE)
         ear.answer("Thirteen or thirty?", "ask")
         yield from blocks(PAUSE, spoken("thirty ohms"), PAUSE, spoken("nine bar"), PAUSE)
+        ear.answer("Once more?", "ask")
+        yield from blocks(silence(ATTENTION + 1), spoken("nine bar"), PAUSE)  # too late
 
     with ear_of(source(), listener, start_word="workshop") as ear:
         assert words_of(ear, ear) == ["thirty ohms"]
@@ -169,8 +171,7 @@ def test_a_tap_takes_one_utterance(listener: Listener, spoken: Callable) -> None
     with ear_of(source, listener, talk_key=key) as ear:
         sounds = list(ear)
         assert words_of(ear, sounds) == ["ten point six ohms"]
-        shown = [sound.text for sound in sounds if isinstance(sound, Growing)]
-        assert (shown[0], shown[-1]) == ("listening", "")
+        assert (sounds[0], sounds[-1]) == (Listening(), Growing(""))
 
 
 def test_a_tap_in_the_first_syllable_loses_nothing(listener: Listener, spoken: Callable) -> None:
@@ -213,14 +214,42 @@ def test_a_dead_microphone_is_said_when_the_key_is_let_go(listener: Listener) ->
         assert "silence" in notice.text
 
 
-def test_what_was_said_before_a_gap_is_kept(listener: Listener, spoken: Callable) -> None:
-    words = spoken("ten point six ohms")
-    gone = Gap("The microphone has stopped giving sound.")
-    source = [*blocks(PAUSE, words[: len(words) - 1600]), gone, *blocks(PAUSE)]
+GONE = Gap("The microphone has stopped giving sound.")
+
+
+def test_what_is_cut_off_is_kept_and_asked_about(listener: Listener, spoken: Callable) -> None:
+    """ "Eight" may have been going to be eight hundred."""
+    whole = spoken("eight amps")
+    source = [*blocks(PAUSE, loud_part(whole)[:-800]), GONE, *blocks(PAUSE)]
     with ear_of(source, listener) as ear:
-        utterance, notice = (sound for sound in ear if not isinstance(sound, Growing))
+        warned, utterance, notice = (sound for sound in ear if not isinstance(sound, Growing))
+        assert warned == Notice(CUT_OFF)
+        assert notice == Notice(GONE.told)
         assert isinstance(utterance, Utterance)
-        assert notice == Notice(gone.told)
+        assert ear.interpret(utterance.samples, Context()).entry.kind in {"unclear", "none"}
+
+
+def test_what_began_in_a_gap_is_asked_about(listener: Listener, spoken: Callable) -> None:
+    """The end of what was said into the read-back: of "one hundred and eight amps"."""
+    source = [*blocks(PAUSE), Gap(), *blocks(loud_part(spoken("eight amps")), PAUSE)]
+    with ear_of(source, listener) as ear:
+        warned, utterance = (sound for sound in ear if not isinstance(sound, Growing))
+        assert warned == Notice(CUT_OFF)
+        assert isinstance(utterance, Utterance)
+        assert ear.interpret(utterance.samples, Context()).entry.kind in {"unclear", "none"}
+
+
+def test_what_was_said_to_its_end_before_a_gap_counts(listener: Listener, spoken: Callable) -> None:
+    source = [*blocks(PAUSE, spoken("eight amps"), silence(0.3)), Gap(), *blocks(PAUSE)]
+    with ear_of(source, listener) as ear:
+        sounds = list(ear)
+        assert Notice(CUT_OFF) not in sounds
+        assert words_of(ear, sounds) == ["eight amps"]
+
+
+def loud_part(words: Samples) -> Samples:
+    loud = np.flatnonzero(np.abs(words) > 0.02)
+    return words[loud[0] : loud[-1]]
 
 
 def test_bad_levels_are_said_once(listener: Listener, spoken: Callable) -> None:

@@ -198,4 +198,6 @@ def test_a_microphone_that_is_pulled_out_loses_nothing(session: Session, tmp_pat
         session.wait_for("12 V")
         session.say("stop the job")
         session.process.wait(PATIENCE)
-    assert taken(tmp_path) == [("reading", "10.6", "Ohm"), ("reading", "12", "V")]
+    first, second = taken(tmp_path)
+    assert first[1:] == ("10.6", "Ohm"), "taken, or asked about if its last sound was lost"
+    assert second == ("reading", "12", "V")
