@@ -24,6 +24,7 @@ from fieldnote.photo.picture import Pixels
 from fieldnote.photo.profile import DisplayProfile
 from fieldnote.photo.reading import Reading
 from fieldnote.photo.strings import greedy, probabilities
+from fieldnote.photo.tints import change_of_colour
 from fieldnote.photo.weighing import showable, weighed, worth
 
 FIRST_MARGINS = (0.4, 0.4, 0.15, 0.15)
@@ -143,7 +144,8 @@ class NetReader:
             full = _read(pixels, ranked[0].place, profile, VIEWS)
             ranked[0] = full if full is not None else ranked[0]
         if ranked:
-            ranked[0] = _nothing_before(pixels, _way_up(pixels, ranked[0]))
+            first = _of_one_colour(pixels, _way_up(pixels, ranked[0]))
+            ranked[0] = _nothing_before(pixels, first)
         return ranked
 
     def read_at(
@@ -249,6 +251,29 @@ def _nothing_before(pixels: Pixels, reading: Reading) -> Reading:
         doubts = (*reading.doubts, "whether a digit stands before these")
         reading = replace(reading, doubts=doubts)
     return _no_minus_before(pixels, reading)
+
+
+def _of_one_colour(pixels: Pixels, reading: Reading) -> Reading:
+    """Doubts a whole number whose last digits have a colour of their own: tenths of a counter."""
+    if reading.doubts or not reading.characters.isdigit():
+        return reading
+    line = VIEWS[0].cut(pixels, reading.place)
+    lines = read_lines([line])
+    text, frames = greedy(lines.characters[0])
+    if text != reading.characters:
+        return reading
+    to_px = line.shape[1] / lines.widths[0]
+    edges = (np.median(lines.top[0, frames]), np.median(lines.bottom[0, frames]))
+    rows = (round(float(edges[0]) * line.shape[0]), round(float(edges[1]) * line.shape[0]))
+    whole = change_of_colour(line, [(f + 0.5) * FRAME * to_px for f in frames], rows)
+    if whole is None:
+        return reading
+    pointed = (f"{text[:whole]}.{text[whole:]}", reading.score)
+    return replace(
+        reading,
+        doubts=(*reading.doubts, "whether the last digits, of another colour, are decimals"),
+        alternatives=(pointed, *reading.alternatives),
+    )
 
 
 def _no_minus_before(pixels: Pixels, reading: Reading) -> Reading:

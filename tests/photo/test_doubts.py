@@ -53,3 +53,20 @@ def test_narrow_ones_are_no_gap(shown: str) -> None:
 def test_words_and_signs_without_digits_break_nothing(word: str) -> None:
     for display in look_at(photograph(seven_segment(word, 80, LCD), 18), NetReader()):
         assert display.kind in {"open", "unclear"}
+
+
+@pytest.mark.parametrize("decimals", [1, 2, 3])
+def test_red_last_digits_of_a_counter_are_asked_about(decimals: int) -> None:
+    """Gas and water counters mark their decimals by colour (EN 1359 has them distinguishable; from
+    memory)."""
+    black, red = Face(slant=0.0), Face(lit=(40, 40, 200), back=(225, 228, 230), slant=0.0)
+    panel = np.hstack([seven_segment("00482"[: 5 - decimals], 80, black),
+                       seven_segment("00482"[5 - decimals :], 80, red)])  # fmt: skip
+    (first, *_) = look_at(photograph(panel, 23, fill=0.6), NetReader())
+    assert first.kind == "unclear"
+
+
+@pytest.mark.parametrize("face", [LCD, LED_RED, BACKLIT])
+def test_digits_of_one_colour_are_not(face: Face) -> None:
+    (first, *_) = look_at(photograph(seven_segment("00482", 80, face), 23, fill=0.6), NetReader())
+    assert (first.kind, first.value) == ("bare", "00482")
