@@ -169,6 +169,10 @@ class Guide:
     def take(self, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         """Handle one event. The new state already holds what the effects ask to store."""
         turn, place = Turn(state, event.at), self.course.place(state)
+        if not place.paused and isinstance(self.course.step(place.here), BY_ITSELF):
+            # Only after a crash between two records of one turn does a job wait at such a step.
+            self.moves.run_on(turn)
+            place = self.course.place(turn.state)
         if isinstance(event, Said) and not place.paused:
             chosen = self.answers.taken_up(turn, place, event.entry)
             event = event if chosen is None else replace(event, entry=chosen)
@@ -284,6 +288,8 @@ class Guide:
                 self.answers.finish_travel(turn, place, step)
             case Part() if step.serial != "required":
                 self.answers.part(turn, step, "no serial number", {"how": "typed"}, ())
+            case Points() if self._done(place, step):
+                self.answers.points_done(turn, place, step)
             case _ if self._done(place, step):
                 self.moves.go_on(turn)
             case _ if command == "next":

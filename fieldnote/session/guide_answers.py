@@ -329,7 +329,8 @@ class Answers:
                 turn.say(point_words(step, following))
                 return
             if isinstance(step, Points):
-                self._spread(turn, after, step)
+                self.points_done(turn, after, step)
+                return
             self.moves.go_on(turn)
 
     def _readings_in_order(self, turn: Turn, step: Points, event: Said) -> None:
@@ -359,9 +360,15 @@ class Answers:
                         return said
         return None
 
+    def points_done(self, turn: Turn, place: Place, step: Points) -> None:
+        """All points are taken: their spread, unless it is on record, and on."""
+        self._spread(turn, place, step)
+        self.moves.go_on(turn)
+
     def _spread(self, turn: Turn, place: Place, step: Points) -> None:
         found = self.moves.spread(place, step)
-        if found is None:
+        last = place.answers[step.id][-1]
+        if found is None or last.body.get("spread"):
             return
         turn.store("reading", found.body)
         spread = value_words(found.entry.value or "", step.unit)

@@ -12,13 +12,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fieldnote.acceptance.travel import TravelPoint
+from fieldnote.errors import BadInputError
 from fieldnote.language import Entry, parse
 from fieldnote.procedure import Step, load, load_register, shipped
 from fieldnote.procedure.steps import (
     Caution,
+    Derived,
     Observe,
     Part,
     Photo,
+    Points,
     Remark,
     Timed,
     Travel,
@@ -161,3 +164,48 @@ def test_any_session_is_brought_back_from_its_log(
             fresh = Guide(load(name), facts, REGISTER)
             _, repeated = fresh.take(fresh.replay(from_log(before).stored), event)
             assert repeated == effects
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(name=st.sampled_from(shipped()), cut=st.integers(min_value=1, max_value=60))
+def test_a_crash_between_any_two_records_leaves_nothing_out(name: str, cut: int) -> None:
+    """Power fails after so many records, in the middle of a turn or not; the job is finished."""
+    procedure = load(name)
+    facts = {fact: each.choices[0] for fact, each in procedure.facts.items()}
+    guide, now = Guide(procedure, facts), START
+    state = guide.replay([Stored(1, "start", facts, START)])
+    crashed = False
+    for _ in range(200):
+        step = guide.view(state, now).step
+        if step is None:
+            break
+        now += timedelta(seconds=700)
+        before = state
+        ways = [answer(step, "11.0"), ("say", "next"), ("say", "note left out"), ("wait", 1)]
+        for what in ways[state.stored[-1].kind == "question" :]:
+            state, _ = guide.take(state, event_of(what, guide, state, now))
+            if not crashed and len(state.stored) > cut:
+                crashed, guide = True, Guide(procedure, facts)
+                state = guide.replay(from_log(state).stored[:cut])
+                break
+            if state != before:
+                break
+    assert guide.view(state, now).step is None, "the job never comes to its end"
+    # What is worked out is on record, once, wherever what it needs is.
+    place = guide.course.place(state)
+    for step in guide.course.steps:
+        kept = place.answers.get(step.id, [])
+        if isinstance(step, Derived):
+            try:
+                guide.moves.derived(place, step)
+            except BadInputError:
+                continue
+            left_out = any(
+                each.body.get("from") == step.id and each.body.get("move") == "skip"
+                for each in state.stored
+            )
+            assert len(kept) == (0 if left_out else 1) or step.id not in {
+                each.body.get("from") for each in state.stored
+            }
+        if isinstance(step, Points) and step.spread is not None and kept:
+            assert sum(bool(each.body.get("spread")) for each in kept) == 1
