@@ -118,9 +118,7 @@ def test_it_asks_once(taking: FreeTaking, log: JobLog) -> None:
     assert [state for _, state, _, _ in standing(log)] == ["withdrawn", "stands"]
 
 
-def test_nothing_is_chosen_that_the_question_does_not_name(
-    taking: FreeTaking, log: JobLog
-) -> None:
+def test_nothing_is_chosen_that_the_question_does_not_name(taking: FreeTaking, log: JobLog) -> None:
     """Of "2 volts 3 amps" the other number has another unit."""
     taking.text("2 volts 3 amps")
     taking.text("the first one")
