@@ -44,6 +44,17 @@ CREATE TABLE IF NOT EXISTS fieldnote_evidence (
 _LOCK = 0x464E4C47  # so that two machines do not make the tables at once
 
 
+def _check_address(psycopg: Any, address: str) -> None:
+    """BadInputError for what is no address at all, so that nobody waits for a shop's machine."""
+    try:
+        psycopg.conninfo.conninfo_to_dict(address)
+    except psycopg.ProgrammingError as error:
+        raise BadInputError(
+            f"“{address}” is no address of a database: {' '.join(str(error).split())}.",
+            "Write it like postgresql://name@machine/database, or host=machine dbname=database.",
+        ) from error
+
+
 @contextmanager
 def _connected(address: str) -> Iterator[Connection]:
     try:
@@ -52,6 +63,7 @@ def _connected(address: str) -> Iterator[Connection]:
         raise MissingPartError(
             "The shop's database needs the package psycopg.", "pip install 'fieldnote[shop]'"
         ) from error
+    _check_address(psycopg, address)
     try:
         with psycopg.connect(address, connect_timeout=10) as shop:
             shop.execute("SELECT pg_advisory_xact_lock(%s)", (_LOCK,))
@@ -59,7 +71,7 @@ def _connected(address: str) -> Iterator[Connection]:
             yield shop
     except psycopg.Error as error:
         raise StoreError(
-            f"The shop's database could not be used: {str(error).strip()}.",
+            f"The shop's database could not be used ({' '.join(str(error).split()).rstrip('.?')}).",
             "Nothing is lost: the jobs are on this machine. Try again when it can be reached.",
         ) from error
 

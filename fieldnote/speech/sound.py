@@ -77,6 +77,8 @@ def blocks(path: Path | str) -> Iterator[Samples]:
         BadInputError: as `read_sound`; also when the file is cut off.
     """
     path = Path(path)
+    if path.is_dir():
+        raise BadInputError(f"{path}: this is a folder.", "Name the recordings in it.")
     if not path.is_file():
         raise BadInputError(f"{path}: there is no such file.", "Check the name and the folder.")
     if path.stat().st_size == 0:

@@ -131,3 +131,9 @@ def test_a_shop_out_of_reach_is_told_and_nothing_is_lost(log: JobLog, at, tmp_pa
     with pytest.raises(StoreError, match="Nothing is lost: the jobs are on this machine"):
         shop.push(log, f"host={tmp_path} user=shop dbname=postgres")
     assert log.verify("demo") == []
+
+
+def test_what_is_no_address_is_bad_input(log: JobLog) -> None:
+    with pytest.raises(BadInputError, match="“nonsense” is no address") as fault:
+        shop.push(log, "nonsense")
+    assert "postgresql://" in str(fault.value)
