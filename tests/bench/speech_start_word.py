@@ -3,8 +3,8 @@
     python -m tests.bench.speech_start_word FOLDER
 
 FOLDER holds the sets ``tune``, ``report`` and ``chatter`` of ``speech_voices``. The start words are
-spoken before readings by the quick ones of the set's voices; the threshold, `start_word.LIKELY`, was
-chosen on the tuning voices.
+spoken before readings by the quick ones of the set's voices; the threshold, `start_word.LIKELY`:
+it was chosen on the tuning voices.
 """
 
 from __future__ import annotations
