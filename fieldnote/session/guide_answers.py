@@ -32,6 +32,7 @@ from fieldnote.session.guide_candidates import (
     is_reading,
     of_command,
     restored,
+    same_kind,
     with_unit,
 )
 from fieldnote.session.guide_course import Course, Place
@@ -43,6 +44,7 @@ from fieldnote.session.guide_wording import (
     choice_words,
     judged_words,
     point_words,
+    unit_words,
     value_words,
     wire_words,
 )
@@ -271,6 +273,12 @@ class Answers:
         self, turn: Turn, place: Place, step: Measure | Points | Tighten | Travel, event: Said
     ) -> None:
         entry = event.entry
+        if not same_kind(entry.unit, step.unit):
+            # The language asks about what is said in another kind of unit; a picture may show it.
+            shown = value_words(entry.value or "", entry.unit or step.unit)
+            reason = f"{shown}, where this step wants {unit_words(step.unit)}"
+            self._question(turn, step, event, reason)
+            return
         elsewhere = self._label_of_another(step, entry)
         if elsewhere is not None:
             self._question(turn, step, event, f"you said {elsewhere}, which is not this step")

@@ -964,3 +964,12 @@ def test_a_colour_that_was_hardly_heard_is_asked_about(tmp_path: Path) -> None:
     said = job.send(Said(entry, job.now, {"how": "voice", "heard": "red", "confidence": "0.60"}))
     assert "Cavity 1, red" not in said
     assert job.log.records(job.ref)[-1].kind == "question"
+
+
+def test_a_picture_of_another_kind_of_quantity_is_no_reading_of_the_step(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "voltage-drop", "source")
+    ohms = Entry("reading", value="24.6", unit="Ohm", text="24.6")
+    said = job.send(Said(ohms, job.now, {"how": "photo", "file": "wrong-range.jpg"}))
+    assert said.startswith("Twenty four point six ohms, where this step wants volts.")
+    assert readings(job) == []
+    assert job.say("twenty four point six volts").startswith("Twenty four point six volts.")
