@@ -44,9 +44,6 @@ TALK = 30
 NAMED = 8
 """Words told by name that a model lacks."""
 
-SHARPNESS = 0.5
-"""Takes vosk's scores to odds: log-probabilities of frames are not independent."""
-
 
 class VoskEngine:
     """Made once; loading takes 0.4 s with a small model, several with a large one.
@@ -139,7 +136,7 @@ def opinion(name: str, found: Sequence[dict[str, Any]], began: float = 0.0) -> H
     if not found:
         return Hypothesis(name, (), 0.0)
     best = max(one["confidence"] for one in found)
-    odds = [math.exp(SHARPNESS * (one["confidence"] - best)) for one in found]
+    odds = [math.exp(one["confidence"] - best) for one in found]
     shares = [odd / sum(odds) for odd in odds]
     spoken = [talk_as_one(one.get("result", [])) for one in found]
 

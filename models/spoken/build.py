@@ -18,7 +18,7 @@ from .nnet3 import model
 from .train import load
 
 
-def build(checkpoint: Path, folder: Path, blank: float = 2.0) -> dict[str, int]:
+def build(checkpoint: Path, folder: Path) -> dict[str, int]:
     """Write `folder` anew; gives the size in bytes of every file in it.
 
     Raises:
@@ -28,6 +28,6 @@ def build(checkpoint: Path, folder: Path, blank: float = 2.0) -> dict[str, int]:
     if not isinstance(net, Net):
         raise ValueError(f"{checkpoint} has no net for vosk: train it by `train tdnn`")
     words = {*listed(), *Grammar.build(wide=True).words}
-    sizes = write_model(folder, model(net, blank), lexicon(words), Costs(), Search())
+    sizes = write_model(folder, model(net), lexicon(words), Costs(), Search())
     (folder / "training.json").write_text(json.dumps(facts, indent=1, default=list) + "\n")
     return sizes

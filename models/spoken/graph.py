@@ -46,9 +46,9 @@ class Costs:
     """
 
     word: float = 0.0
-    variant: float = 0.0
+    variant: float = 0.7
     garbage: float = 2.0
-    garbage_phone: float = 2.0
+    garbage_phone: float = 2.1
 
 
 @dataclass(frozen=True)

@@ -263,7 +263,7 @@ def transitions() -> bytes:
     return blob + token("</LogProbs>") + token("</TransitionModel>")
 
 
-def model(net: Net, blank: float = 2.0) -> bytes:
+def model(net: Net, blank: float = 1.0) -> bytes:
     """Contents of am/final.mdl. `blank`: taken off the blank's log probability in every frame."""
     priors = np.ones(PDF_COUNT)
     priors[0] = math.exp(blank)
