@@ -8,14 +8,16 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from fieldnote.language import Grammar
+from fieldnote.language import Context, Grammar
+from fieldnote.procedure import load, shipped
+from fieldnote.speech.pronunciations import Pronunciation, pronunciation
 from fieldnote.speech.pronunciations import pronunciations as listed
 
 from .graph import Costs, Search, write_model
-from .lexicon import lexicon
+from .lexicon import pronunciations
 from .network import Net
 from .nnet3 import model
-from .train import load
+from .train import load as load_net
 
 
 def build(checkpoint: Path, folder: Path) -> dict[str, int]:
@@ -24,10 +26,25 @@ def build(checkpoint: Path, folder: Path) -> dict[str, int]:
     Raises:
         ValueError: the checkpoint has the other net.
     """
-    net, facts = load(checkpoint)
+    net, facts = load_net(checkpoint)
     if not isinstance(net, Net):
         raise ValueError(f"{checkpoint} has no net for vosk: train it by `train tdnn`")
-    words = {*listed(), *Grammar.build(wide=True).words}
-    sizes = write_model(folder, model(net), lexicon(words), Costs(), Search())
+    sizes = write_model(folder, model(net), spoken_words(), Costs(), Search())
     (folder / "training.json").write_text(json.dumps(facts, indent=1, default=list) + "\n")
     return sizes
+
+
+def spoken_words() -> dict[str, list[Pronunciation]]:
+    """All that may be said: the list of pronunciations, the wide grammar, the names in the shipped
+    procedures. A name in no dictionary is said as espeak-ng says it."""
+    labels = {label for name in shipped() for step in load(name).steps for label in step.labels}
+    grammar = Grammar.build(Context(labels=tuple(sorted(labels))), wide=True)
+    words = sorted({*listed(), *grammar.words})
+    return {word: ways for word in words if (ways := _ways(word))}
+
+
+def _ways(word: str) -> list[Pronunciation]:
+    try:
+        return pronunciations(word)
+    except KeyError:
+        return list(pronunciation(word))
