@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -31,22 +33,39 @@ def stroke_before(pixels: Pixels, place: Place) -> float:
 def minus_before(pixels: Pixels, place: Place) -> bool:
     """Whether a bar stands alone at half height left of the digits, at most `_FAR` heights off.
 
-    Many meters show the minus at the left edge of the display, however few digits are lit.
+    Many meters show the minus at the left edge of the display, however few digits are lit; there
+    the picture's own edge may cut it.
     """
+    edge = _first_column(pixels, place)
     # Between dark digits the light panel stands out as strongly: a bar of either kind counts.
-    return any(_bar(strokes, strength) for strokes, strength in _strokes(pixels, place, _FAR))
+    return any(_bar(strokes, strength, edge) for strokes, strength in _strokes(pixels, place, _FAR))
 
 
-def _bar(strokes: npt.NDArray[np.float64], strength: float) -> bool:
+def _first_column(pixels: Pixels, place: Place) -> int:
+    """Of the columns of `_strokes`, the first that lies in the picture."""
+    (ax, ay), (bx, by), _, (dx, dy) = place.widened(_FAR, _FAR, 0.0, 0.0).box()
+    width = hypot(bx - ax, by - ay)
+    columns = round(width / place.height * _HEIGHT)
+    shares = (np.arange(columns) + 0.5) / columns
+    xs = (ax + dx) / 2 + shares * (bx - ax)
+    ys = (ay + dy) / 2 + shares * (by - ay)
+    inside = (xs >= 0) & (ys >= 0) & (xs < pixels.shape[1]) & (ys < pixels.shape[0])
+    return int(np.argmax(inside))
+
+
+def _bar(strokes: npt.NDArray[np.float64], strength: float, edge: int) -> bool:
     seen = (strokes > _LIT * strength).astype(np.uint8)
+    seen[:, :edge] = 0
     count, _, stats, middles = cv2.connectedComponentsWithStats(seen)
     end = round(_FAR * _HEIGHT) - 2
     for k in range(1, count):
         left, top, width, height, area = (int(v) for v in stats[k])
         level = abs(float(middles[k][1]) - _HEIGHT / 2) <= 0.17 * _HEIGHT
-        bar = 0.2 * _HEIGHT <= width <= 0.8 * _HEIGHT and 1.8 * height <= width
-        solid = area >= 0.6 * width * height
-        if not (level and bar and solid and left > 1 and left + width < end):
+        is_cut = left <= edge + 1
+        long = width >= 0.2 * _HEIGHT and width >= 1.8 * height
+        bar = width <= 0.8 * _HEIGHT and height <= 0.3 * _HEIGHT and (is_cut or long)
+        solid = area >= max(12, 0.6 * width * height)
+        if not (level and bar and solid and left + width < end):
             continue
         columns = seen[:, left : left + width]
         if columns.sum() - columns[top : top + height].sum() <= 0.02 * columns.size:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from fieldnote.photo import look_at
@@ -39,6 +42,16 @@ def test_a_minus_at_the_far_left_is_felt(face, gap: int) -> None:
     assert minus_before(seven_segment("-" + " " * gap + "412", 80, face), place)
     for before in (" ", "1", "7", "2"):
         assert not minus_before(seven_segment(before + " " * gap + "412", 80, face), place)
+
+
+@pytest.mark.parametrize("gap", [0, 1, 3])
+def test_a_minus_that_the_pictures_edge_cuts_is_felt(gap: int) -> None:
+    pitch, pad = 80 * 0.72, 80 * 0.3
+    place = Place(pad + (1 + gap + 1.5) * pitch - 8, pad + 40, 3 * pitch - 16, 80)
+    for before, felt in (("-", True), ("8", False), (" ", False)):
+        panel = seven_segment(before + " " * gap + "412", 80, LCD)
+        cut_off = np.ascontiguousarray(panel[:, 44:])
+        assert minus_before(cut_off, replace(place, x=place.x - 44)) is felt
 
 
 def test_a_far_minus_is_asked_about_with_the_negative_as_candidate() -> None:
