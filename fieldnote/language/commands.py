@@ -237,7 +237,7 @@ PATTERNS: dict[str, Forms] = {
     ),
     "mark": Forms(
         heard=(
-            "mark [that | this | it | here | (this | the) (moment | spot | time)]",
+            "mark [that | this | it | here | [this | the] (moment | spot | time)]",
             "(time stamp | book mark) [this | that]",
         ),
         also=(
