@@ -68,6 +68,7 @@ class Ahead:
         self._quick: Engine | None = next((by_name[n] for n in QUICK if n in by_name), None)
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="ear")
         self._thought: Future[Thought] | None = None
+        self._stale: Future[Thought] | None = None
         self._words: Future[str] | None = None
         self._words_next = 0.0
         self._known: deque[tuple[Samples, Context, Heard]] = deque(maxlen=REMEMBERED)
@@ -81,6 +82,12 @@ class Ahead:
     def begun(self) -> bool:
         return self._thought is not None
 
+    @property
+    def idle(self) -> bool:
+        """Whether nothing is being worked at that was thrown away: on a machine that is slow or
+        busy such work would pile up, and delay what counts."""
+        return self._stale is None or self._stale.done()
+
     def begin(self, samples: Samples, quiet: float, *, bound: bool) -> None:
         """Interpret what may be the whole utterance. quiet: s of silence at its end.
 
@@ -92,7 +99,8 @@ class Ahead:
     def drop(self) -> None:
         """Speech goes on: what was made of it so far is no use."""
         if self._thought is not None:
-            self._thought.cancel()
+            if not self._thought.cancel():
+                self._stale = self._thought
             self._thought = None
 
     @property
@@ -131,7 +139,7 @@ class Ahead:
                 return None
             said = self._words.result() if self._words.exception() is None else None
             self._words = None
-        if self._quick is not None and time.monotonic() >= self._words_next:
+        if self._quick is not None and self.idle and time.monotonic() >= self._words_next:
             self._words = self._worker.submit(self._hear_quickly, samples)
         return said
 

@@ -270,7 +270,7 @@ class Ear:
         if not self._live:
             return
         bound = self._speaks_bound
-        if not self._ahead.begun and segmenter.quiet >= AHEAD:
+        if not self._ahead.begun and segmenter.quiet >= AHEAD and self._ahead.idle:
             self._ahead.begin(segmenter.so_far, segmenter.quiet, bound=bound)
         elif self._ahead.begun and segmenter.quiet < AHEAD:
             self._ahead.drop()
