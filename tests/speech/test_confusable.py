@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from fieldnote.language import Context, Grammar, parse
 from fieldnote.language.page import CLEARER
+from fieldnote.procedure import load, shipped
 from fieldnote.speech.confusable import distance, likeness, rivals
 from fieldnote.speech.pronunciations import pronunciation
 
@@ -64,6 +65,22 @@ def test_what_the_page_advises_is_told_apart_better(say, rather_than, sounds_lik
     assert alike
     mistaken = [r for r in rivals(say, grammar, context, limit=20) if same_words(r, other, context)]
     assert not mistaken
+
+
+def test_no_choice_of_a_shipped_procedure_sounds_like_a_command():
+    """A "wet" heard as "wait", a "cracked" as "correct", would do what nobody asked for."""
+    steps = [step for name in shipped() for step in load(name).steps]
+    choices = tuple(sorted({c for step in steps if step.kind == "observe" for c in step.labels}))
+    assert len(choices) > 10
+    context = Context(labels=choices, choices=choices)
+    grammar = Grammar.build(context)
+    near = {
+        (choice, rival.sentence)
+        for choice in choices
+        for rival in rivals(choice, grammar, context)
+        if parse(rival.sentence, context).kind == "command"
+    }
+    assert near == set()
 
 
 def same(one, other) -> bool:
