@@ -23,13 +23,17 @@ from fieldnote.speech.sound import Samples
 Floats = NDArray[np.float64]
 
 SHARES: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"phoneme": 0.7, "prior": 1.0},
-    "readings": {"readings": 0.7, "prior": 1.0},
+    "phoneme": {"phoneme": 0.74, "prior": 1.3},
+    "readings": {"readings": 0.7, "prior": 0.95},
+    "vosk": {"vosk": 1.54, "prior": 0.35},
     "whisper": {"whisper": 0.2, "prior": 1.0},
-    "phoneme+readings": {"phoneme": 0.57, "readings": 0.55, "prior": 1.0},
-    "phoneme+readings+whisper": {"phoneme": 0.5, "readings": 0.45, "whisper": 0.06, "prior": 1.0},
+    "phoneme+readings": {"phoneme": 0.33, "readings": 0.58, "prior": 0.87},
+    "phoneme+vosk": {"phoneme": 0.43, "vosk": 0.84, "prior": 0.85},
+    "readings+vosk": {"readings": 0.4, "vosk": 0.62, "prior": 0.93},
+    "phoneme+readings+vosk": {"phoneme": 0.2, "readings": 0.28, "vosk": 0.52, "prior": 0.98},
+    "phoneme+readings+whisper": {"phoneme": 0.3, "readings": 0.55, "whisper": 0.06, "prior": 0.9},
     "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
-    "readings+whisper": {"readings": 0.28, "whisper": 0.25, "prior": 1.0},
+    "readings+whisper": {"readings": 0.6, "whisper": 0.1, "prior": 1.0},
 }
 """How much each engine's log-probabilities count, by the engines that are asked."""
 
@@ -41,12 +45,19 @@ LOWEST = -20.0
 can rule out what the others hear clearly."""
 
 MODELS: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"always": -1.44, "margin": 1.2, "quality": 0.33, "phoneme": 0.08},
-    "readings": {"always": -1.0, "margin": 1.0, "quality": 0.3, "readings": 0.3},
+    "phoneme": {
+        **{"always": -0.07, "margin": 0.88, "prior": 0.23, "quality": 0.14, "phoneme": 0.6},
+        **{"phoneme lead": 0.05},
+    },
+    "readings": {
+        **{"always": 0.83, "margin": 0.74, "prior": 0.12, "quality": -0.35, "readings": 0.71},
+        **{"readings lead": 0.29},
+    },
+    "vosk": {"always": -0.15, "margin": 0.44, "quality": 0.37, "vosk": 0.87, "agreed": 0.71},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+readings": {
-        **{"always": 0.72, "margin": 0.69, "quality": 0.31, "phoneme": 0.44, "readings": 0.14},
-        **{"phoneme lead": 0.18, "readings lead": 0.46},
+        **{"always": 2.81, "margin": 0.74, "prior": 0.32, "quality": -0.49, "agreed": 0.09},
+        **{"phoneme": 0.57, "readings": 0.26, "phoneme lead": 0.05, "readings lead": 0.28},
     },
     "phoneme+readings+whisper": {
         **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},
@@ -85,12 +96,14 @@ class Candidate:
     """One meaning with its likeliest sentence. odds: log, below the likeliest meaning (0 for it).
 
     fits: by engine, log-probability a word below what the engine would hear unguided.
+    prior: log-probability before anything is heard.
     """
 
     meaning: Hashable
     sentence: str
     odds: float
     fits: Mapping[str, float]
+    prior: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +200,8 @@ def hear_together(
                 name: float(max(weights[place] / len(sentence.split()), LOWEST))
                 for name, weights in ballot.weights.items()
             }
-            candidates[means] = Candidate(means, sentence, float(joint[place] - best), fits)
+            odds, before = float(joint[place] - best), float(ballot.prior[place])
+            candidates[means] = Candidate(means, sentence, odds, fits, before)
     first = next(iter(candidates))
     names = [engine.name for engine in engines]
     return Opinion(
@@ -313,14 +327,18 @@ def clues(opinion: Opinion) -> dict[str, float]:
     """What the confidence is made of; all are bounded, so that none can carry it alone."""
     best = opinion.candidates[0]
     found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
+    found["prior"] = max(best.prior, -10.0)
     found["quality"] = min(opinion.quality, 40.0) / 10
     for name, fit in best.fits.items():
         found[name] = max(fit, -6.0)
     for name, lead in opinion.leads.items():
         found[f"{name} lead"] = max(-5.0, min(lead, 10.0))
     for hypothesis in opinion.hypotheses:
+        sure = math.log(max(hypothesis.confidence, 1e-3))
         if hypothesis.engine in FREE:
-            found["free"] = max(math.log(max(hypothesis.confidence, 1e-3)), -3.0)
+            found["free"] = max(sure, -3.0)
+        elif hypothesis.engine not in best.fits:  # it only lists
+            found[hypothesis.engine] = max(sure, -5.0)
     return found
 
 

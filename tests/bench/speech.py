@@ -114,7 +114,7 @@ def main() -> None:
     parser.add_argument("--only", nargs="+", help="sets of engines, such as phoneme+whisper")
     options = parser.parse_args()
     makers: dict[str, Callable[[], Hear]] = {}
-    for names in options.only or ["phoneme", "whisper", "all"]:
+    for names in options.only or ["readings", "phoneme", "vosk", "all"]:
         chosen = None if names == "all" else names.split("+")
         makers[names] = lambda chosen=chosen: ours(chosen)
     if options.peers:
