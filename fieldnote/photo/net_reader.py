@@ -232,6 +232,14 @@ def _way_up(pixels: Pixels, reading: Reading) -> Reading:
     level display is taken to stand upright.
     """
     (other,) = _look_at(pixels, [reading.place.turned(180)])
+    if other.text.replace(".", "") == "0L" and other.seen >= _SEEN_UPRIGHT:
+        # Far more meters show OL than stand on their heads and show 70.
+        overload = ("OL", other.seen)
+        return replace(
+            reading,
+            doubts=(*reading.doubts, "which way up it stands: 70 or OL"),
+            alternatives=(overload, *reading.alternatives),
+        )
     on_head = abs((reading.place.angle + 180) % 360 - 180) > 90
     if on_head and len(other.text) >= len(reading.characters) and other.seen >= _SEEN_UPRIGHT:
         return replace(reading, doubts=(*reading.doubts, "which way up it stands"))

@@ -9,8 +9,11 @@ import numpy as np
 
 from fieldnote.photo.picture import Pixels
 
-_FAR, _CLEARLY = 20.0, 3.5
-"""Distance of the two colours in a and b of CIE L*a*b*, and how many times that within each."""
+_MOST = 3
+"""Decimals of a counter."""
+_FAR, _CLEARLY = 20.0, 0.5
+"""Distance of the two colours in a and b of CIE L*a*b*, and the share of it that lies between the
+most alike digits of either."""
 
 
 def change_of_colour(line: Pixels, middles: Sequence[float], rows: tuple[int, int]) -> int | None:
@@ -30,13 +33,12 @@ def change_of_colour(line: Pixels, middles: Sequence[float], rows: tuple[int, in
     if any(cell.size == 0 for cell in cells):
         return None
     tints = np.array([cell.reshape(-1, 2).mean(axis=0) for cell in cells])
-    for k in range(count - 1, 1, -1):
+    for k in range(count - 1, max(1, count - 1 - _MOST), -1):
         before, after = tints[:k], tints[k:]
-        apart = float(np.linalg.norm(before.mean(axis=0) - after.mean(axis=0)))
-        within = max(
-            float(np.linalg.norm(part - part.mean(axis=0), axis=1).max())
-            for part in (before, after)
-        )
-        if apart >= _FAR and apart >= _CLEARLY * (within + 4):
+        way = after.mean(axis=0) - before.mean(axis=0)
+        apart = float(np.linalg.norm(way))
+        # Digits with more ink are more coloured: what counts is the gap between the two kinds.
+        gap = float((after @ way).min() - (before @ way).max()) / max(apart, 1e-6)
+        if apart >= _FAR and gap >= _CLEARLY * apart:
             return k
     return None

@@ -8,6 +8,7 @@ import pytest
 
 from fieldnote.photo import look_at
 from fieldnote.photo.net_reader import NetReader
+from fieldnote.photo.tints import change_of_colour
 from tests.photo.panels import BACKLIT, LCD, LED_RED, Face, photograph, seven_segment
 
 
@@ -56,14 +57,26 @@ def test_words_and_signs_without_digits_break_nothing(word: str) -> None:
 
 
 @pytest.mark.parametrize("decimals", [1, 2, 3])
-def test_red_last_digits_of_a_counter_are_asked_about(decimals: int) -> None:
+def test_red_last_digits_of_a_counter_are_decimals_or_asked_about(decimals: int) -> None:
     """Gas and water counters mark their decimals by colour (EN 1359 has them distinguishable; from
     memory)."""
     black, red = Face(slant=0.0), Face(lit=(40, 40, 200), back=(225, 228, 230), slant=0.0)
     panel = np.hstack([seven_segment("00482"[: 5 - decimals], 80, black),
                        seven_segment("00482"[5 - decimals :], 80, red)])  # fmt: skip
     (first, *_) = look_at(photograph(panel, 23, fill=0.6), NetReader())
-    assert first.kind == "unclear"
+    pointed = "00482"[: 5 - decimals] + "." + "00482"[5 - decimals :]
+    assert first.kind == "unclear" or first.value == pointed
+
+
+def test_a_change_of_colour_is_seen() -> None:
+    black, red = Face(slant=0.0), Face(lit=(40, 40, 200), back=(225, 228, 230), slant=0.0)
+    middles = [44 + 58 * k for k in range(5)]
+    for whole in (2, 3, 4):
+        panel = seven_segment("00482", 80, black)
+        at = int(middles[whole] - 29)
+        panel[:, at:] = seven_segment("00482", 80, red)[:, at:]
+        assert change_of_colour(panel, middles, (24, 104)) == whole
+    assert change_of_colour(seven_segment("00482", 80, black), middles, (24, 104)) is None
 
 
 @pytest.mark.parametrize("face", [LCD, LED_RED, BACKLIT])
