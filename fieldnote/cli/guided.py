@@ -76,9 +76,11 @@ def guide(
     if not (voice or sound):
         run(recorder.drive, lines=iter(sys.stdin.readline, ""), show=board.show)
         return
-    from fieldnote.speech import Microphone
+    from fieldnote.speech import Microphone, read_sound
     from fieldnote.speech.sound import blocks
 
+    if sound:
+        read_sound(sound)  # a file that is no sound is refused before an engine is loaded
     with (
         recorder.ear(
             Microphone(device) if voice else (),

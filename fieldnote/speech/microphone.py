@@ -73,9 +73,10 @@ class Microphone:
         self._device = int(device) if isinstance(device, str) and device.isdecimal() else device
         self._blocks: queue.SimpleQueue[Samples | Gap] = queue.SimpleQueue()
         self._stream: Any = None
+        self._resampler = soxr.ResampleStream(SAMPLE_RATE, SAMPLE_RATE, 1, dtype="float32")
         self._deaf = 0
         self._deaf_until = 0.0
-        self._missing = False
+        self._missing = self._losing = False
         self._still: float | None = 0.0
         self._closed = threading.Event()
 
@@ -118,9 +119,11 @@ class Microphone:
             return
         full = self._blocks.qsize() * BLOCK > HELD
         if status.input_overflow or full:
-            self._blocks.put(Gap(LOST))
+            if not self._losing:  # once for a whole stretch of it
+                self._blocks.put(Gap(LOST))
         elif self._missing:
             self._blocks.put(Gap())
+        self._losing = status.input_overflow or full
         self._missing = False
         if not full:
             self._blocks.put(np.array(block).mean(axis=1, dtype=np.float32))

@@ -15,6 +15,7 @@ from fieldnote.session.guide import Guide
 from fieldnote.session.guide_drive import Drive
 from fieldnote.session.guide_events import Say
 from fieldnote.session.guide_loop import run
+from fieldnote.session.interpret import Heard
 
 PROCEDURE = """\
 name = "short"
@@ -132,3 +133,44 @@ def test_by_voice_alone(tmp_path: Path, short: Procedure) -> None:
     assert answer.body["source"]["how"] == "voice"
     clip = answer.evidence[0]  # type: ignore[attr-defined]
     assert clip.path.read_bytes()[:4] == b"fLaC"
+
+
+def test_what_goes_wrong_with_the_sound_is_told_and_the_job_goes_on(
+    tmp_path: Path, short: Procedure
+) -> None:
+    from fieldnote.errors import BadInputError
+    from fieldnote.session.notices import Growing, Listening, Notice
+
+    class Deaf:
+        def interpret(self, samples: object, context: object) -> Heard:
+            raise AssertionError("no utterance came")
+
+    def failing() -> Iterator[Notice | Growing | Listening]:
+        yield Notice("The microphone has stopped giving sound.")
+        yield Listening()
+        yield Growing("ten point")
+        raise BadInputError("There are values in it that are no sound.")
+
+    told: list[str] = []
+    growing: list[str] = []
+    job = drive(tmp_path / "home", short)
+
+    def typed() -> Iterator[str]:
+        deadline = time.monotonic() + 30
+        while not any("no sound" in words for words in told):
+            assert time.monotonic() < deadline, told
+            time.sleep(0.02)
+        yield "confirmed"
+
+    run(
+        job,
+        lines=typed(),
+        voice=failing(),
+        listener=Deaf(),
+        show=lambda *_: None,
+        speak=lambda effect: told.append(effect.text),
+        growing=growing.append,
+    )
+    assert any("stopped giving sound" in words for words in told)
+    assert growing == ["listening", "ten point"]
+    assert job.view().number == 2

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import shutil
-from itertools import combinations
+from itertools import combinations, islice
 
 import numpy as np
 import pytest
 import sounddevice
 
 from fieldnote.errors import BadInputError, MissingPartError
-from fieldnote.speech import TONES, Microphone, say, spoken, tone
+from fieldnote.session.mouth import Mouth
+from fieldnote.speech import TONES, Gap, Microphone, say, spoken, tone
+from fieldnote.speech.microphone import BLOCK, HELD, LOST
 from fieldnote.speech.voice import tone_samples
 
 
@@ -65,3 +67,58 @@ def test_no_loudspeaker_is_said() -> None:
 def test_no_microphone_is_said() -> None:
     with pytest.raises(MissingPartError, match="microphone"), Microphone():
         pass
+
+
+@no_sound
+def test_without_a_loudspeaker_it_is_said_once_and_goes_on() -> None:
+    told: list[str] = []
+    mouth = Mouth(None, told.append)
+    for _ in range(3):
+        mouth.answer("eight amps", "good")
+        mouth.ready()
+    mouth.hush()
+    assert len(told) == 1
+    assert "loudspeaker" in told[0]
+
+
+def test_without_a_voice_it_is_said_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", "")
+    told: list[str] = []
+    mouth = Mouth(None, told.append)
+    mouth.answer("eight amps")
+    mouth.answer("nine bar")
+    assert len(told) == 1
+    assert "espeak-ng" in told[0]
+
+
+def test_sound_that_was_lost_is_said() -> None:
+    """An overrun as PortAudio tells it, with its own flags; then a recogniser that never comes."""
+    microphone = Microphone()
+    quiet = np.full((1024, 2), 0.01, np.float32)
+    fine, overrun = sounddevice.CallbackFlags(0), sounddevice.CallbackFlags(2)
+    assert overrun.input_overflow
+    for flags in (fine, overrun, fine):
+        microphone._take(quiet, 1024, None, flags)
+    found = list(islice(microphone, 4))
+    assert [one for one in found if isinstance(one, Gap)] == [Gap(LOST)]
+    assert isinstance(found[1], Gap), "where it is missing"
+    for _ in range(round(HELD / BLOCK) + 10):
+        microphone._take(quiet, 1024, None, fine)
+    waiting = int(HELD / BLOCK) + 2
+    later = list(islice(microphone, waiting))
+    assert [one for one in later if isinstance(one, Gap)] == [Gap(LOST)], "once"
+    assert sum(len(one) for one in later if not isinstance(one, Gap)) / 16_000 > HELD - 1
+
+
+def test_a_deaf_microphone_hears_nothing_and_leaves_a_gap() -> None:
+    microphone = Microphone()
+    loud, fine = np.full((1024, 1), 0.5, np.float32), sounddevice.CallbackFlags(0)
+    microphone._take(loud, 1024, None, fine)
+    microphone._deaf += 1
+    microphone._take(loud, 1024, None, fine)
+    microphone._deaf -= 1
+    microphone._take(loud, 1024, None, fine)
+    before, gap, behind = islice(microphone, 3)
+    assert gap == Gap()
+    assert len(before) > 0
+    assert len(behind) > 0
