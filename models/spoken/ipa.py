@@ -10,6 +10,7 @@ _PAIRS = {
     # what is written with several signs
     **{"aɪə": "AY AH", "aɪɚ": "AY ER", "aʊɚ": "AW ER", "aʊə": "AW AH", "ɔɪə": "OY AH"},
     **{"iəɹ": "IY R", "ɪəɹ": "IH R", "eəɹ": "EH R", "ʊəɹ": "UH R", "oːɹ": "AO R", "æʊ": "AW"},
+    **{"ɪəʊ": "IH OW", "iəʊ": "IY OW", "aɪəʊ": "AY OW"},
     **{"aɪ": "AY", "eɪ": "EY", "ɔɪ": "OY", "aʊ": "AW", "oʊ": "OW", "əʊ": "OW", "ʌʉ": "AW"},
     **{"iə": "IY AH", "ɪə": "IH AH", "eə": "EH AH", "ɛə": "EH AH", "ʊə": "UH AH", "oə": "AO AH"},
     **{
