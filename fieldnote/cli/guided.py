@@ -72,7 +72,7 @@ def guide(
             "--device, --talk-key and --start-word are about the microphone.", "Add --voice."
         )
     key = talk_key_of(talk_key)
-    board, growing = Board(Console()), growing_line()
+    board, growing = Board(Console()), growing_line(on_top=True)
     if not (voice or sound):
         run(recorder.drive, lines=iter(sys.stdin.readline, ""), show=board.show)
         return

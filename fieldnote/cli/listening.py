@@ -67,13 +67,18 @@ def typed_lines(key: str | None, ear: Ear, *, taken: bool = False) -> Iterator[I
         yield keyboard
 
 
-def growing_line() -> Callable[[str], None]:
-    """Shows words as they come in a line that each new state replaces; on terminals only."""
+def growing_line(*, on_top: bool = False) -> Callable[[str], None]:
+    """Shows words as they come in a line that each new state replaces; on terminals only.
+
+    on_top: in the first row of a drawn screen, so that a line being typed below stays.
+    """
     if not sys.stderr.isatty():
         return lambda _: None
+    before, behind = ("\x1b7\x1b[1;1H", "\x1b8") if on_top else ("", "")
 
     def show(words: str) -> None:
-        sys.stderr.write(f"{CLEAR}… {words}" if words else CLEAR)
+        text = f"… {words}" if words else ""
+        sys.stderr.write(f"{before}{CLEAR}{text}{behind}")
         sys.stderr.flush()
 
     return show

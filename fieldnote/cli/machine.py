@@ -83,8 +83,11 @@ def parse(
 
 
 def hear(
-    sounds: list[str] | None = typer.Argument(
-        None, metavar="FILE...", help='Sound files (WAV, FLAC); "-" reads one path a line.'
+    sounds: list[str] = typer.Argument(
+        [],
+        metavar="[FILE...]",
+        show_default=False,
+        help='Sound files (WAV, FLAC); "-" reads one path a line.',
     ),
     as_json: bool = _AS_JSON,
     microphone: bool = typer.Option(
@@ -106,7 +109,7 @@ def hear(
         help="Folder of a vosk model to use instead of the one in models/.",
     ),
 ) -> None:
-    """Show which readings are heard in sound files.
+    """Show which readings are heard, in sound files or as you speak.
 
     Nothing is stored. Example: fieldnote hear recording.wav
 
