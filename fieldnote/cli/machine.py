@@ -85,7 +85,7 @@ def parse(
 def hear(
     sounds: list[str] = typer.Argument(
         [],
-        metavar="[FILE...]",
+        metavar="FILE",
         show_default=False,
         help='Sound files (WAV, FLAC); "-" reads one path a line.',
     ),
