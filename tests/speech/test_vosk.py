@@ -101,6 +101,12 @@ def test_readings_are_heard_with_times_and_confidences(engine: VoskEngine, spoke
     assert sum(likeliest) <= 1.001
 
 
+def test_the_grammar_s_order_counts(engine: VoskEngine, spoken) -> None:
+    """vosk itself would as soon hear "p m", which is in "p p m"."""
+    heard = engine.hear(spoken("two sixty r p m", "en-gb-x-rp"))
+    assert heard.text == "two sixty r p m"
+
+
 def test_the_second_utterance_begins_at_zero_again(engine: VoskEngine, spoken) -> None:
     samples = spoken("twelve volts")
     assert engine.hear(samples) == engine.hear(samples)
