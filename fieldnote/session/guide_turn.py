@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 from fieldnote.acceptance import Verdict
@@ -41,7 +42,7 @@ class Turn:
         refers_to: int | None = None,
         evidence: tuple[str, ...] = (),
     ) -> Stored:
-        asked = self.question(body.get("step"))
+        asked = self.question(body.get("step"), about=body.get("entry") or {})
         answers = kind in ANSWERS or "choice" in body or "part" in body
         if asked is not None and asked.body.get("command") and answers and not _offers(asked, body):
             self.store("withdrawal", {"why": "asked again"}, asked.number)
@@ -55,10 +56,17 @@ class Turn:
         self.effects.append(Store(kind, body, refers_to, evidence))
         return record
 
-    def question(self, step: str | None, *, misplaced: bool = False) -> Stored | None:
+    def question(
+        self,
+        step: str | None,
+        *,
+        misplaced: bool = False,
+        about: Mapping[str, Any] = MappingProxyType({}),
+    ) -> Stored | None:
         """The step's latest question that nothing has answered yet.
 
-        misplaced: also what was clear but belongs to another step.
+        misplaced: also what was clear but belongs to another step. about: an entry; a question
+        about another pin or point of the step than it names is passed over.
         """
         gone = {r.refers_to for r in self.state.stored if r.kind == "withdrawal"}
         answered = {r.refers_to for r in self.state.stored if r.number not in gone}
@@ -66,12 +74,21 @@ class Turn:
             if record.kind != "question" or record.body.get("step") != step:
                 continue
             counts = misplaced or not record.body.get("misplaced")
+            counts = counts and _same_place(record.body.get("entry") or {}, about)
             if counts and record.number not in gone | answered:
                 return record
         return None
 
     def ask(self, what: str | None, by: Said | None = None) -> None:
         self.state = replace(self.state, asking=what, asked_by=by)
+
+
+def _same_place(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Whether two entries can be about the same point: neither names another pin or label."""
+    return all(
+        not one.get(key) or not other.get(key) or list(one[key]) == list(other[key])
+        for key in ("pins", "label")
+    )
 
 
 def _offers(question: Stored, answer: Mapping[str, Any]) -> bool:

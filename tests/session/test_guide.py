@@ -973,3 +973,17 @@ def test_a_picture_of_another_kind_of_quantity_is_no_reading_of_the_step(tmp_pat
     assert said.startswith("Twenty four point six ohms, where this step wants volts.")
     assert readings(job) == []
     assert job.say("twenty four point six volts").startswith("Twenty four point six volts.")
+
+
+def test_a_question_about_another_pin_stays_open(tmp_path: Path) -> None:
+    job = at_step(tmp_path, "connector-rework", "before")
+    for pin, colour in (("1", "RD"), ("2", "BK")):
+        entry = Entry("unclear", pins=(pin,), colour=colour, reason="not sure", text="mumble")
+        job.send(Said(entry, job.now, {"how": "voice", "confidence": "0.5"}))
+    records = job.log.records(job.ref)
+    assert "withdrawal" not in [r.kind for r in records], "nobody asked again about pin one"
+    first = next(r for r in records if r.kind == "question")
+    job.say("cavity one red")
+    wire = next(r for r in job.log.records(job.ref) if r.kind == "wire")
+    assert wire.refers_to == first.hash
+    job.again()
