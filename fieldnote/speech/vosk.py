@@ -249,7 +249,8 @@ def words_of(folder: Path) -> frozenset[str]:
         table = folder / place / "words.txt"
         if table.is_file():
             lines = table.read_text(encoding="utf-8").splitlines()
-            return frozenset(line.split()[0] for line in lines if line.strip())
+            symbols = (line.split()[0] for line in lines if line.strip())
+            return frozenset(symbol for symbol in symbols if symbol[0] not in "<#[")
     return frozenset()
 
 
