@@ -20,6 +20,14 @@ TYPES = {1: torch.float32, 6: torch.int32, 7: torch.int64, 9: torch.bool, 10: to
 """ONNX's numbers of element types."""
 
 
+def _value(attribute: Any) -> Any:
+    """What an attribute holds; its kind is a number of ONNX's AttributeProto."""
+    if attribute.type in (6, 7):  # lists of reals, of whole numbers
+        return list(attribute.floats if attribute.type == 6 else attribute.ints)
+    kinds = {1: "f", 2: "i", 3: "s", 4: "t"}
+    return getattr(attribute, kinds[attribute.type])
+
+
 def _unary(operation: Callable[[Tensor], Tensor]) -> Any:
     return lambda self, attributes, x: operation(x)
 
@@ -47,7 +55,7 @@ class Network:
             self._constants[entry.name] = self._constant(numpy_helper.to_array(entry))
         self._nodes = []
         for node in model.graph.node:
-            attributes = {a.name: onnx.helper.get_attribute_value(a) for a in node.attribute}
+            attributes = {a.name: _value(a) for a in node.attribute}
             if node.op_type == "Constant":
                 value = numpy_helper.to_array(attributes["value"])
                 self._constants[node.output[0]] = self._constant(value)
