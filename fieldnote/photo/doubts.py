@@ -10,8 +10,8 @@ import numpy as np
 from fieldnote.photo.nets import Lines
 from fieldnote.photo.strings import greedy, probabilities
 
-_POINT_DOUBT = 0.25
-"""Share of the best string's probability from which a rival makes the point or sign uncertain."""
+_DOUBT = 0.25
+"""Share of the best string's probability from which a rival makes what differs uncertain."""
 _POINT_SEEN = 0.25
 """Agreement of the second witness below which the point is uncertain."""
 _SURE_OF_MORE = 0.5
@@ -33,7 +33,7 @@ def doubts_of(
     """
     if set(best) == {"-"}:
         return ()
-    found = _of_point_and_sign(best, ranked)
+    found = [*_of_point_and_sign(best, ranked), *_of_digits(best, ranked)]
     if not found and min(_point_agrees(lines, best) for lines in seen) < _POINT_SEEN:
         found.append("the decimal point")
     if best.lstrip("-").startswith("."):
@@ -56,13 +56,32 @@ def _of_point_and_sign(best: str, ranked: Sequence[tuple[str, float]]) -> list[s
     chance = ranked[0][1]
     digits = best.replace(".", "").lstrip("-")
     for text, other in ranked[1:]:
-        if other < _POINT_DOUBT * chance or text.replace(".", "").lstrip("-") != digits:
+        if other < _DOUBT * chance or text.replace(".", "").lstrip("-") != digits:
             continue
         if text.startswith("-") != best.startswith("-"):
             found.append("the sign")
         if text.lstrip("-") != best.lstrip("-"):
             found.append("the decimal point")
     return list(dict.fromkeys(found))
+
+
+def _of_digits(best: str, ranked: Sequence[tuple[str, float]]) -> list[str]:
+    digits = digits_of(best)
+    found = []
+    for text, other in ranked[1:]:
+        rival = digits_of(text)
+        if other < _DOUBT * ranked[0][1] or rival == digits or not digits.isdigit():
+            continue
+        differing = [k for k in range(len(digits)) if digits[k] != rival[k : k + 1]]
+        if len(rival) != len(digits):
+            found.append("whether all digits were seen")
+        elif differing == [0]:
+            found.append("the first digit")
+        elif differing == [len(digits) - 1]:
+            found.append("the last digit")
+        else:
+            found.append("a digit")
+    return found
 
 
 def _point_agrees(lines: Lines, string: str) -> float:

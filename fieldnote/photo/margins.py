@@ -63,7 +63,8 @@ def _bar(strokes: npt.NDArray[np.float64], strength: float, edge: int) -> bool:
         level = abs(float(middles[k][1]) - _HEIGHT / 2) <= 0.17 * _HEIGHT
         is_cut = left <= edge + 1
         long = width >= 0.2 * _HEIGHT and width >= 1.8 * height
-        bar = width <= 0.8 * _HEIGHT and height <= 0.3 * _HEIGHT and (is_cut or long)
+        flat = height <= (0.2 if is_cut else 0.3) * _HEIGHT and width >= height
+        bar = width <= 0.8 * _HEIGHT and flat and (is_cut or long)
         solid = area >= max(12, 0.6 * width * height)
         if not (level and bar and solid and left + width < end):
             continue

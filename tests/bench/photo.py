@@ -26,9 +26,11 @@ import numpy as np
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table
+from scipy.stats import beta
 
 from fieldnote.photo.looking import look_at, reader_named
 from fieldnote.photo.picture import Pixels
+from tests.bench.photo_calibration import upper_bound
 from tests.bench.photo_sets import Labelled, halves, real, rendered
 
 Answer = tuple[str, float, bool]
@@ -162,10 +164,22 @@ def row(name: str, items: Iterable[Labelled], method: Method) -> list[str]:
     if any(a[2] for a in answers):
         accepted = [a for a in answers if a[2]]
         wrong = sum(not a[0] for a in accepted)
-        taken_ = f"{len(accepted) / count:.1%}", f"{wrong} of {len(accepted)}"
+        most = upper_bound(wrong, len(accepted))
+        taken_ = f"{len(accepted) / count:.1%}", f"{wrong} of {len(accepted)} (≤ {most:.1%})"
     else:
         taken_ = _best_threshold(answers)
-    return [name, f"{exact:.1%}", f"{nearly:.1%}", *taken_, f"{np.median(spent) * 1000:.0f}"]
+    low, high = interval(sum(a[0] for a in answers), len(answers))
+    return [
+        name, f"{exact:.1%} ({low:.0%} to {high:.0%})", f"{nearly:.1%}", *taken_,
+        f"{np.median(spent) * 1000:.0f}",
+    ]  # fmt: skip
+
+
+def interval(hits: int, count: int) -> tuple[float, float]:
+    """95 % confidence interval of a share (Clopper and Pearson 1934)."""
+    low = beta.ppf(0.025, hits, count - hits + 1) if hits else 0.0
+    high = beta.ppf(0.975, hits + 1, count - hits) if hits < count else 1.0
+    return float(low), float(high)
 
 
 def _best_threshold(answers: list[tuple[bool, bool, bool, float]]) -> tuple[str, str]:
@@ -188,7 +202,9 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("--methods", default=",".join(METHODS))
     parser.add_argument("--drawn", type=int, default=60)
+    parser.add_argument("--leave-out", default="", help="files whose labels are known to be wrong")
     given = parser.parse_args()
+    left_out = set(given.leave_out.split(","))
     cv2.setNumThreads(1)
     sets: dict[str, list[Labelled]] = {"drawn, whole": rendered(given.drawn)}
     if given.folder is not None:
@@ -196,13 +212,22 @@ def main() -> None:
         calibrating, reporting = halves(items)
         for half, name in ((calibrating, "calibration half"), (reporting, "report half")):
             for whole, view in ((False, "crops"), (True, "whole")):
-                sets[f"{name}, {view}"] = [i for i in half if i.whole == whole]
-    console = Console()
+                named = sorted({i.source for i in half if i.whole == whole})
+                title = f"{name}, {view} ({', '.join(named)})"
+                sets[title] = [i for i in half if i.whole == whole and i.name not in left_out]
+    console = Console(width=130)
     for title, members in sets.items():
         if not members:
             continue
         table = Table(title=f"{title}: {len(members)} pictures")
-        for heading in ("method", "exact", "point aside", "accepted", "wrong", "ms, one core"):
+        for heading in (
+            "method",
+            "exact (95 % interval)",
+            "point aside",
+            "accepted",
+            "wrong (95 % bound)",
+            "ms, one core",
+        ):
             table.add_column(heading, justify="left" if heading == "method" else "right")
         for name in given.methods.split(","):
             make, present = METHODS[name]
