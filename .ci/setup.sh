@@ -9,7 +9,7 @@ cd "$(dirname "$0")/.."
 purpose=${1:?usage: setup.sh run|check}
 debian=(python3 python3-venv tesseract-ocr espeak-ng libportaudio2 libgl1 libglib2.0-0)
 case $purpose in
-  run) pins=second-opinion ;;
+  run) pins=run ;;
   check)
     pins=check
     debian+=(chromium flite fonts-dejavu-core fonts-dseg libasound2-plugins poppler-utils
@@ -56,5 +56,5 @@ if [ "$(cat ".venv/.stamp-$pins" 2>/dev/null)" != "$(stamp_of "$pins")" ]; then
     --no-build-isolation -e .
   stamp_of "$pins" >".venv/.stamp-$pins"
   # What the tests need holds all that the product needs.
-  [ "$pins" != check ] || stamp_of second-opinion >.venv/.stamp-second-opinion
+  [ "$pins" != check ] || stamp_of run >.venv/.stamp-run
 fi
