@@ -20,7 +20,8 @@ class Support(StrEnum):
     """How the engines stand to the likeliest meaning of an utterance."""
 
     AGREED = "agreed"  # each of two or more engines, by itself, prefers it
-    DISPUTED = "disputed"  # together they prefer it, but one by itself would not
+    MOST = "most"  # more than half of them do
+    DISPUTED = "disputed"  # together they prefer it, but half of them or more by themselves do not
     ALONE = "alone"  # there is one engine only
 
 
@@ -38,11 +39,10 @@ class Rule:
     ask: float
 
 
-NEVER = 2.0
-
 POLICY = (
-    Rule(Support.AGREED, store=0.93, brief=0.98, ask=0.10),
-    Rule(Support.DISPUTED, store=0.96, brief=NEVER, ask=0.10),
+    Rule(Support.AGREED, store=0.85, brief=0.97, ask=0.10),
+    Rule(Support.MOST, store=0.88, brief=0.98, ask=0.10),
+    Rule(Support.DISPUTED, store=0.96, brief=0.99, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
 )
 

@@ -78,9 +78,12 @@ class Heard:
     @property
     def support(self) -> Support:
         """How the engines stand to the likeliest meaning."""
-        if len(self.opinion.favourites) < 2:
+        engines = len(self.opinion.favourites)
+        if engines < 2:
             return Support.ALONE
-        return Support.AGREED if self.opinion.agreed else Support.DISPUTED
+        if self.opinion.supporters == engines:
+            return Support.AGREED
+        return Support.MOST if self.opinion.supporters > engines / 2 else Support.DISPUTED
 
 
 def strange(sentence: str) -> bool:

@@ -23,14 +23,14 @@ from fieldnote.speech.sound import Samples
 Floats = NDArray[np.float64]
 
 SHARES: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"phoneme": 0.74, "prior": 1.3},
-    "readings": {"readings": 0.7, "prior": 0.95},
-    "vosk": {"vosk": 1.54, "prior": 0.35},
+    "phoneme": {"phoneme": 0.79, "prior": 1.35},
+    "readings": {"readings": 0.69, "prior": 0.95},
+    "vosk": {"vosk": 1.04, "prior": 0.44},
     "whisper": {"whisper": 0.2, "prior": 1.0},
-    "phoneme+readings": {"phoneme": 0.33, "readings": 0.58, "prior": 0.87},
-    "phoneme+vosk": {"phoneme": 0.43, "vosk": 0.84, "prior": 0.85},
-    "readings+vosk": {"readings": 0.4, "vosk": 0.62, "prior": 0.93},
-    "phoneme+readings+vosk": {"phoneme": 0.2, "readings": 0.28, "vosk": 0.52, "prior": 0.98},
+    "phoneme+readings": {"phoneme": 0.33, "readings": 0.57, "prior": 0.86},
+    "phoneme+vosk": {"phoneme": 0.33, "vosk": 1.45, "prior": 0.93},
+    "readings+vosk": {"readings": 0.3, "vosk": 1.1, "prior": 0.94},
+    "phoneme+readings+vosk": {"phoneme": 0.14, "readings": 0.25, "vosk": 1.0, "prior": 0.93},
     "phoneme+readings+whisper": {"phoneme": 0.3, "readings": 0.55, "whisper": 0.06, "prior": 0.9},
     "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
     "readings+whisper": {"readings": 0.6, "whisper": 0.1, "prior": 1.0},
@@ -40,24 +40,40 @@ SHARES: Mapping[str, Mapping[str, float]] = {
 SHARE, PRIOR_SHARE = 0.6, 1.0
 """Where nobody has measured them."""
 
+FAR_ODDER = 4.0
+"""In the prior's log-probability: of two sentences that sound the same ("three two six", "three to
+six") only the prior can choose, and then the sound is no reason for doubt."""
+
 LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
 can rule out what the others hear clearly."""
 
 MODELS: Mapping[str, Mapping[str, float]] = {
     "phoneme": {
-        **{"always": -0.07, "margin": 0.88, "prior": 0.23, "quality": 0.14, "phoneme": 0.6},
-        **{"phoneme lead": 0.05},
+        **{"always": -0.27, "margin": 0.92, "prior": 0.23, "quality": 0.14, "agreed": 0.39},
+        **{"phoneme": 0.61},
     },
     "readings": {
-        **{"always": 0.83, "margin": 0.74, "prior": 0.12, "quality": -0.35, "readings": 0.71},
-        **{"readings lead": 0.29},
+        **{"always": 0.24, "margin": 0.72, "prior": 0.09, "agreed": 0.23, "readings": 0.84},
+        **{"readings lead": 0.12},
     },
-    "vosk": {"always": -0.15, "margin": 0.44, "quality": 0.37, "vosk": 0.87, "agreed": 0.71},
+    "vosk": {"always": -0.73, "margin": 0.62, "quality": 0.29, "agreed": 0.68, "vosk": 1.13},
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+readings": {
-        **{"always": 2.81, "margin": 0.74, "prior": 0.32, "quality": -0.49, "agreed": 0.09},
-        **{"phoneme": 0.57, "readings": 0.26, "phoneme lead": 0.05, "readings lead": 0.28},
+        **{"always": 1.85, "margin": 0.67, "prior": 0.31, "agreed": 0.13, "phoneme": 0.5},
+        **{"readings": 0.42, "phoneme lead": 0.07, "readings lead": 0.23},
+    },
+    "phoneme+vosk": {
+        **{"always": -0.15, "margin": 0.58, "quality": 0.11, "agreed": 0.27, "vosk": 0.81},
+        **{"phoneme lead": 0.24, "vosk lead": 0.37},
+    },
+    "readings+vosk": {
+        **{"always": 0.61, "margin": 0.4, "agreed": 0.25, "readings": 0.51, "vosk": 0.65},
+        **{"readings lead": 0.31},
+    },
+    "phoneme+readings+vosk": {
+        **{"always": 1.9, "margin": 0.38, "agreed": 0.28, "phoneme": 0.5, "readings": 0.23},
+        **{"vosk": 0.54, "phoneme lead": 0.06, "readings lead": 0.33},
     },
     "phoneme+readings+whisper": {
         **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},
@@ -83,7 +99,7 @@ SLOW = frozenset({"whisper"})
 FEW, OWN = 6, 3
 """A slow engine weighs the FEW likeliest sentences so far and OWN of its proposals."""
 
-HARDLY = 1e-4
+HARDLY = 1e-2
 """Probability given to a sentence by an engine that lists a few and left it out."""
 
 
@@ -122,9 +138,9 @@ class Opinion:
     leads: Mapping[str, float] = field(default_factory=dict)
 
     @property
-    def agreed(self) -> bool:
-        """Whether each engine by itself prefers the meaning that all together prefer."""
-        return all(value == self.candidates[0].meaning for value in self.favourites.values())
+    def supporters(self) -> int:
+        """How many engines by themselves prefer the meaning that all together prefer."""
+        return sum(value == self.candidates[0].meaning for value in self.favourites.values())
 
     @property
     def margin(self) -> float:
@@ -162,13 +178,14 @@ class Ballot:
         return self.meanings[int(np.where(self.weighed, total, -np.inf).argmax())]
 
     def lead(self, engine: str, meaning: Hashable) -> float:
-        """Its log-probability of a meaning above the best other one's."""
+        """Its log-probability of a meaning above the best other one's that is not far odder."""
         total = self.totals.get(engine)
         if total is None:
             return 0.0
         of_it = np.array([one == meaning for one in self.meanings])
         own = total[of_it & self.weighed].max(initial=LOWEST)
-        return float(own - total[~of_it & self.weighed].max(initial=LOWEST))
+        usual = self.prior > self.prior[of_it & self.weighed].max(initial=LOWEST) - FAR_ODDER
+        return float(own - total[~of_it & self.weighed & usual].max(initial=LOWEST))
 
 
 def hear_together(
@@ -326,7 +343,8 @@ def speech_over_noise(samples: Samples) -> float:
 def clues(opinion: Opinion) -> dict[str, float]:
     """What the confidence is made of; all are bounded, so that none can carry it alone."""
     best = opinion.candidates[0]
-    found = {"margin": min(opinion.margin, 15.0), "agreed": float(opinion.agreed)}
+    agreed = opinion.supporters == len(opinion.favourites)
+    found = {"margin": min(opinion.margin, 15.0), "agreed": float(agreed)}
     found["prior"] = max(best.prior, -10.0)
     found["quality"] = min(opinion.quality, 40.0) / 10
     for name, fit in best.fits.items():

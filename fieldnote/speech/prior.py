@@ -69,6 +69,7 @@ WEIGHTS: Mapping[str, float] = {
     "decimals": -1.1,
     "run": -0.9,
     "plural": -1.8,
+    "range": -4.0,
 }
 """Log-probability of what is odd in a sentence; found on the tuning set."""
 
@@ -88,7 +89,8 @@ def oddities(words: Sequence[str]) -> Counter[str]:
     letter, word: one that is neither number nor part of a unit. name: one that names a thing.
     cut: "six volt" for "six volts", mostly the end unheard. pair: "four twenty seven", where it is
     heard often a name before the number ("port twenty seven"). decimals: "point forty eight".
-    run: "eighty four oh eight". plural: "contacts ten" for "contact ten".
+    run: "eighty four oh eight". plural: "contacts ten" for "contact ten". range: "three to six" for
+    "three two six".
     """
     found: Counter[str] = Counter()
     if words and words[-1] in SINGULAR and list(words[:-1]) != ["one"]:
@@ -104,6 +106,8 @@ def oddities(words: Sequence[str]) -> Counter[str]:
         if decimal and word in TENS:
             found["decimals"] += 1
     for first, second, third in zip(words, words[1:], words[2:], strict=False):
+        if second == "to" and {first, third} <= vocabulary.DIGITS.keys():
+            found["range"] += 1
         if first in vocabulary.TENS and {second, third} <= vocabulary.DIGITS.keys():
             found["run"] += 1
     return found

@@ -34,7 +34,10 @@ THRESHOLDS = (0.5, 0.7, 0.8, 0.85, 0.9, 0.93, 0.95, 0.96, 0.97, 0.98, 0.985, 0.9
 
 
 def fit(clues: Array, best: Array) -> Array:
-    """Logistic weights, the constant first; clues: shape (trials, clues), best: 0 or 1."""
+    """Logistic weights, the constant first; clues: shape (trials, clues), best: 0 or 1.
+
+    Every clue speaks for the likeliest candidate, so that none has a weight below 0.
+    """
     table = np.column_stack([np.ones(len(clues)), clues])
 
     def cost(weights: Array) -> float:
@@ -43,7 +46,8 @@ def fit(clues: Array, best: Array) -> Array:
             np.mean(np.logaddexp(0, logits) - best * logits) + STIFFNESS * (weights[1:] ** 2).mean()
         )
 
-    result = minimize(cost, np.zeros(table.shape[1]), method="BFGS")
+    bounds = [(-20.0, 20.0), *[(0.0, 20.0)] * clues.shape[1]]
+    result = minimize(cost, np.zeros(table.shape[1]), method="L-BFGS-B", bounds=bounds)
     return np.asarray(result.x)
 
 
@@ -120,7 +124,7 @@ def report(heard: Sequence[Trial], name: str, thresholds: Sequence[float] = THRE
     print(f"    {name!r}: {weights},".replace("'", '"'))
     sure = held_out(judged, clues, best)
     print("support   threshold" + "".join(f"{c:>9} right  wrong" for c in conditions))
-    for support in ("all", "agreed", "disputed", "alone"):
+    for support in ("all", "agreed", "most", "disputed", "alone"):
         for threshold in thresholds:
             row, any_there = "", False
             for condition in conditions:
