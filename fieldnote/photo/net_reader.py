@@ -232,15 +232,17 @@ def _way_up(pixels: Pixels, reading: Reading) -> Reading:
     level display is taken to stand upright.
     """
     (other,) = _look_at(pixels, [reading.place.turned(180)])
+    on_head = abs((reading.place.angle + 180) % 360 - 180) > 90
     if other.text.replace(".", "") == "0L" and other.seen >= _SEEN_UPRIGHT:
         # Far more meters show OL than stand on their heads and show 70.
-        overload = ("OL", other.seen)
-        return replace(
-            reading,
-            doubts=(*reading.doubts, "which way up it stands: 70 or OL"),
-            alternatives=(overload, *reading.alternatives),
-        )
-    on_head = abs((reading.place.angle + 180) % 360 - 180) > 90
+        doubts = (*reading.doubts, "which way up it stands: 70 or OL")
+        seventy, overload = (reading.characters, reading.score), ("OL", other.seen)
+        if on_head:
+            return replace(
+                reading, characters="OL", place=other.place, doubts=doubts,
+                alternatives=(seventy, *reading.alternatives),
+            )  # fmt: skip
+        return replace(reading, doubts=doubts, alternatives=(overload, *reading.alternatives))
     if on_head and len(other.text) >= len(reading.characters) and other.seen >= _SEEN_UPRIGHT:
         return replace(reading, doubts=(*reading.doubts, "which way up it stands"))
     if other.probability < 0.4 * reading.score or other.text == reading.characters:

@@ -29,10 +29,11 @@ from fieldnote.photo.looking import reader_named
 from tests.bench.photo_sets import Labelled, halves, hard, real, shaken
 
 MOST_WRONG = 0.005
-LEAST_SCORE = 0.72
+LEAST_SCORE = 0.65
 """No threshold lies below this score, whatever so few photos say. Of 350 crops that the training's
-generator drew to be hardly readable, with seeds that no net was trained on, 60 % were taken and
-2.9 % of those were wrong at 0.6, 55 % and 2.6 % at 0.7, 51 % and 2.2 % at 0.8."""
+generator drew to be hardly readable, with seeds that no net was trained on, 57 % were taken and
+3.0 % of those wrong at 0.6; 57 % and 2.5 % at 0.65; 55 % and 2.6 % at 0.7; 51 % and 2.2 % at 0.8;
+41 % and 2.1 % at 0.9."""
 LEVELS = (0.8, 0.85, 0.87, 0.9, 0.92, 0.94, 0.96, 0.98, 0.99)
 
 
@@ -130,7 +131,9 @@ def main() -> None:
     given = parser.parse_args()
     cv2.setNumThreads(1)
     left_out = set(given.leave_out.split(","))
-    calibrating, reporting = halves([i for i in real(given.folder) if i.name not in left_out])
+    calibrating, reporting = (
+        [i for i in half if i.name not in left_out] for half in halves(real(given.folder))
+    )
     for title, half in (("calibration", calibrating), ("report", reporting)):
         sources = sorted({i.source for i in half})
         print(f"{title} half: {len(half)} photos of {', '.join(sources)}")
