@@ -23,6 +23,7 @@ class Support(StrEnum):
     MOST = "most"  # more than half of them do
     DISPUTED = "disputed"  # together they prefer it, but half of them or more by themselves do not
     ALONE = "alone"  # there is one engine only
+    STRANGE = "strange"  # an engine that knows talk heard something outside the vocabulary
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +40,14 @@ class Rule:
     ask: float
 
 
+NEVER = 2.0
+
 POLICY = (
     Rule(Support.AGREED, store=0.85, brief=0.97, ask=0.10),
     Rule(Support.MOST, store=0.88, brief=0.98, ask=0.10),
     Rule(Support.DISPUTED, store=0.96, brief=0.99, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
+    Rule(Support.STRANGE, store=0.97, brief=NEVER, ask=0.85),
 )
 
 

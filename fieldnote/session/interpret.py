@@ -79,6 +79,8 @@ class Heard:
     def support(self) -> Support:
         """How the engines stand to the likeliest meaning."""
         engines = len(self.opinion.favourites)
+        if any(strange(one.text) for one in self.opinion.hypotheses):
+            return Support.STRANGE
         if engines < 2:
             return Support.ALONE
         if self.opinion.supporters == engines:

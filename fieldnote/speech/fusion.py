@@ -30,7 +30,7 @@ SHARES: Mapping[str, Mapping[str, float]] = {
     "phoneme+readings": {"phoneme": 0.33, "readings": 0.57, "prior": 0.86},
     "phoneme+vosk": {"phoneme": 0.33, "vosk": 1.45, "prior": 0.93},
     "readings+vosk": {"readings": 0.3, "vosk": 1.1, "prior": 0.94},
-    "phoneme+readings+vosk": {"phoneme": 0.14, "readings": 0.25, "vosk": 1.0, "prior": 0.93},
+    "phoneme+readings+vosk": {"phoneme": 0.28, "readings": 0.52, "vosk": 0.2, "prior": 0.87},
     "phoneme+readings+whisper": {"phoneme": 0.3, "readings": 0.55, "whisper": 0.06, "prior": 0.9},
     "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
     "readings+whisper": {"readings": 0.6, "whisper": 0.1, "prior": 1.0},
@@ -72,8 +72,8 @@ MODELS: Mapping[str, Mapping[str, float]] = {
         **{"readings lead": 0.31},
     },
     "phoneme+readings+vosk": {
-        **{"always": 1.9, "margin": 0.38, "agreed": 0.28, "phoneme": 0.5, "readings": 0.23},
-        **{"vosk": 0.54, "phoneme lead": 0.06, "readings lead": 0.33},
+        **{"always": 1.34, "margin": 0.72, "agreed": 0.27, "phoneme": 0.34, "readings": 0.76},
+        **{"vosk": 0.26, "readings lead": 0.04, "vosk lead": 0.18},
     },
     "phoneme+readings+whisper": {
         **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},

@@ -52,9 +52,10 @@ def pocketsphinx() -> Hear:
     grammar = Grammar.build()
     known = {word for word in grammar.words if decoder.lookup_word(word) is not None}
     arcs = [arc for arc in grammar.arcs if arc[1] in known]
-    transitions = [(source, target, 1.0, word) for source, word, target in arcs]
+    transitions: list[tuple[int, int, float] | tuple[int, int, float, str]] = []
+    transitions += [(source, target, 1.0, word) for source, word, target in arcs]
     end = 1 + max(max(source, target) for source, _, target in arcs)
-    transitions += [(final, end, 1.0, "") for final in grammar.finals]
+    transitions += [(final, end, 1.0) for final in grammar.finals]  # without a word
     decoder.add_fsg("readings", decoder.create_fsg("readings", grammar.start, end, transitions))
     decoder.activate_search("readings")
 
