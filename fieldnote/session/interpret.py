@@ -104,8 +104,11 @@ class Meanings:
     def entry(self, sentence: str) -> Entry:
         if sentence not in self._entries:
             entry = parse(sentence, self._context)
-            if strange(sentence) and entry.kind != "none":
-                entry = replace(entry, kind="unclear", command=None, reason=STRANGE)
+            if strange(sentence):
+                if entry.kind == "none":
+                    entry = replace(entry, reason="talk, or words that are not known")
+                else:
+                    entry = replace(entry, kind="unclear", command=None, reason=STRANGE)
             self._entries[sentence] = entry
         return self._entries[sentence]
 

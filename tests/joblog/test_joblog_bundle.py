@@ -241,6 +241,10 @@ def act(logs: list[JobLog], folder: Path, step: tuple[int, str, int, int], at) -
     elif jobs:
         ref = jobs[which % len(jobs)].ref
         if what == "reading":
+            # A closed job takes no reading, but what was kept before it was refused would stay.
+            shut = [r.kind for r in log.records(ref) if r.kind in ("close", "reopen")][-1:]
+            if shut == ["close"]:
+                return
             clip = log.keep(bytes([which + 1]) * 9, ".wav")
             body = {"entry": {"value": str(which), "unit": "Ohm", "label": "a"}}
             log.append(ref, "reading", body, at=at(which), evidence=[clip])
