@@ -165,6 +165,18 @@ def stage_train(options: argparse.Namespace) -> None:
     train(corpus / "train", out, settings, options.resume, corpus / "unseen")
 
 
+def stage_exam(options: argparse.Namespace) -> None:
+    """Tell a net's phone errors on voices that it never heard: a checkpoint's or an ONNX file's."""
+    from .exam import Exam, Exported
+    from .train import GROUPS, load
+
+    net = Exported(options.net) if options.net.suffix == ".onnx" else load(options.net)[0]
+    unseen = options.work / "corpus" / "unseen"
+    for engine in ("", *GROUPS[1:]):
+        errors = Exam(unseen, "cpu", options.most, engine).errors(net)
+        print(f"{engine or 'all':8}", errors, flush=True)
+
+
 def stage_readings(options: argparse.Namespace) -> None:
     """Write the net of the engine "readings" as ONNX from a checkpoint."""
     from .export import write_onnx
@@ -226,6 +238,9 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument(
         "--without", nargs="*", default=[], help="voices to leave out, such as real/NAME"
     )
+    add = stage("exam", stage_exam)
+    add.add_argument("net", type=Path, help="a checkpoint (.pt) or an ONNX file")
+    add.add_argument("--most", type=int, default=40, help="clips of each kind of voice")
     add = stage("readings", stage_readings)
     add.add_argument("--checkpoint", type=Path)
     add.add_argument("--out", type=Path, default=Path("models/readings/readings.onnx"))

@@ -43,10 +43,18 @@ def over_pink(samples: Samples, ratio: float | None, rng: np.random.Generator) -
 
 
 class Exam:
-    """Phone error rate on voices that are never trained on: clean and at 10 dB."""
+    """Phone error rate on voices that are never trained on: clean and at 10 dB.
 
-    def __init__(self, folder: Path, device: str, most: int = 160) -> None:
-        chosen = [pair for pair in clips(folder) if 0.4 * 16000 < len(pair[0]) < 5 * 16000]
+    Args:
+        most: clips, drawn from all under `folder`. engine: only those of its voices.
+    """
+
+    def __init__(self, folder: Path, device: str, most: int = 160, engine: str = "") -> None:
+        chosen = [
+            (samples, said)
+            for samples, said in clips(folder)
+            if said.voice.startswith(engine) and 0.4 * RATE < len(samples) < 5 * RATE
+        ]
         chosen = [chosen[i] for i in np.random.default_rng(3).permutation(len(chosen))[:most]]
         self.phones = [[INDEX[p] for p in u.phones] for _, u in chosen]
         self.device = device
@@ -73,3 +81,16 @@ def run(net: nn.Module, sound: Tensor) -> Tensor:
     """(B, N) in 16-bit steps to (B, T, phones) log-probabilities."""
     found: Tensor = net(mfcc(sound)) if isinstance(net, Net) else net(sound / 32768)
     return found
+
+
+class Exported(nn.Module):
+    """A net as it is shipped: the ONNX file, asked like the net that it was made of."""
+
+    def __init__(self, path: Path) -> None:
+        import onnxruntime
+
+        super().__init__()
+        self._session = onnxruntime.InferenceSession(str(path))
+
+    def forward(self, samples: Tensor) -> Tensor:
+        return torch.from_numpy(self._session.run(None, {"waveform": samples.numpy()})[0])

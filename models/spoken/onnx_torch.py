@@ -6,7 +6,7 @@ they stand for, and what a layer is given isn't rounded to 8 bits on its way.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -288,8 +288,3 @@ class Network:
         made = x.clone()
         made[tuple(index.to(x.device).unbind(-1))] = updates.to(x.device)
         return made
-
-
-def numbers(values: Sequence[int], device: str) -> Tensor:
-    """(1, len) of whole numbers on the device."""
-    return torch.tensor([list(values)], device=device)
