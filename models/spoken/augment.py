@@ -15,7 +15,7 @@ from .mfcc import RATE
 
 FULL_SCALE = 32768.0
 SILENT_SHARE = 0.08  # samples left without any noise, down to digital zero
-NOISE_FLOOR_DB = (1.0, 35.0)
+NOISE_FLOOR_DB = (-1.0, 32.0)
 GENTLE_DB = 20.0  # what is added to the lower end of the range at the very start
 TELEPHONE_SHARE = 0.25
 ROOM_SHARE = 0.4

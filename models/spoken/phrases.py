@@ -154,8 +154,9 @@ class Sampler:
     def draw(self, rng: random.Random) -> Words:
         """One utterance."""
         kinds: list[tuple[float, Callable[[random.Random], Words]]] = [
-            (0.36, self.reading),
-            (0.08, lambda r: self._keep_known(number(r))),
+            (0.34, self.reading),
+            (0.06, lambda r: self._keep_known(number(r))),
+            (0.04, lambda r: [r.choice(SPOKEN_DIGITS)]),
             (0.10, self.label),
             (0.08, lambda r: list(r.choice(self.sayings))),
             (0.22, self.free),

