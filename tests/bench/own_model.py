@@ -132,7 +132,7 @@ class Tally:
         return [
             str(self.count),
             f"{100 * self.right / self.count:.1f}",
-            f"{100 * max(0.0, low):.0f} to {100 * min(1.0, high):.0f}",
+            f"{100 * low:.0f} to {100 * high:.0f}",
             stored,
             f"{self.spent / self.sound:.3f}",
         ]
