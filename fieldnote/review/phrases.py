@@ -239,9 +239,13 @@ class Phrases:
         }.get(kind, kind)
 
     def share(self, confidence: Any) -> str:
-        """A confidence in [0, 1] as a percentage; empty where there is none."""
+        """A confidence in [0, 1] as a percentage; empty where there is none.
+
+        Nobody is ever wholly sure: what would round to 100 % is told as more than 99.
+        """
         try:
-            return f"{round(float(confidence) * 100)} %"
+            percent = 100 * float(confidence)
+            return "> 99 %" if percent > 99 else f"{percent:.0f} %"
         except (TypeError, ValueError):
             return ""
 

@@ -92,3 +92,11 @@ def test_a_torque_stands_in_its_own_table_in_the_customers_unit(log: JobLog, tmp
     assert "Cross bolts Round 1 done at 09:12:05." in table
     assert "0.23 N·m to the nearest limit" in words
     assert "22731859" not in words
+
+
+@pytest.mark.parametrize(
+    ("confidence", "shown"),
+    [(0.874, "87 %"), (0.99, "99 %"), (0.9934, "> 99 %"), (1.0, "> 99 %"), (None, ""), ("no", "")],
+)
+def test_nobody_is_wholly_sure(confidence: object, shown: str):
+    assert Phrases(Texts("en")).share(confidence) == shown
