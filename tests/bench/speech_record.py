@@ -5,7 +5,7 @@
 Every engine hears every utterance once and weighs all that any of them proposed; after that a set
 of engines, a share or a threshold is tried in seconds (`speech_curve --from FILE`). FOLDER is a
 set of ``speech_voices``; with ``--digits SPEAKER...`` real people's digits, as ``speech_digits``
-has them.
+has them; with ``--numbers`` real people's numbers, as ``speech_numbers`` has them.
 """
 
 from __future__ import annotations
@@ -155,6 +155,7 @@ def main() -> None:
     parser.add_argument("--every", type=int, default=1, help="of so many files take one")
     parser.add_argument("--engines", nargs="+")
     parser.add_argument("--digits", nargs="+", help="speakers; FOLDER has single digits")
+    parser.add_argument("--numbers", action="store_true", help="FOLDER has single words")
     options = parser.parse_args()
     listeners = engines(Grammar.build(), options.engines)
     meanings = Meanings()
@@ -166,6 +167,10 @@ def main() -> None:
             from tests.bench.speech_digits import strung
 
             sounds: Iterable[Sounding] = strung(options.folder, options.digits, condition)
+        elif options.numbers:
+            from tests.bench.speech_numbers import numbered
+
+            sounds = numbered(options.folder, condition)
         else:
             sounds = soundings(options.folder, condition, options.every)
         for sounding in sounds:
