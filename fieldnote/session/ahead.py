@@ -19,7 +19,7 @@ from fieldnote.speech import SAMPLE_RATE, Engine, Utterance
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.start_word import StartWord
 
-QUICK = ("readings", "vosk", "phoneme")
+QUICK = ("readings", "witness", "vosk", "phoneme")
 """Engines that can tell words of a growing utterance, the best first. Whisper is slow."""
 
 SPARE = 3.0

@@ -38,12 +38,17 @@ def make_readings(grammar: Grammar, models: Path | None) -> Engine:
     return readings.ReadingsEngine(grammar)
 
 
+def make_witness(grammar: Grammar, models: Path | None) -> Engine:
+    return readings.ReadingsEngine(grammar, "witness")
+
+
 def make_whisper(grammar: Grammar, models: Path | None) -> Engine:
     return whisper.WhisperEngine(grammar)
 
 
 MAKERS: Mapping[str, Callable[[Grammar, Path | None], Engine]] = {
     "readings": make_readings,
+    "witness": make_witness,
     "phoneme": make_phoneme,
     "vosk": make_vosk,
     "whisper": make_whisper,
@@ -51,9 +56,9 @@ MAKERS: Mapping[str, Callable[[Grammar, Path | None], Engine]] = {
 """To add an engine: a class with the protocol of `engine`, a line here and one in `CHECKS`."""
 
 
-SPARE = frozenset({"whisper"})
-"""Asked only by name, or where our own net is missing: beside it whisper makes one in 30 more
-readings certain at 10 dB, and takes 430 MiB and half of the time."""
+SPARE = frozenset({"phoneme", "whisper"})
+"""Asked only by name, or where one of our own nets is missing. Beside those two, hama's net takes
+half of the time and makes nothing more certain; whisper takes 430 MiB."""
 
 
 def engines(
@@ -69,7 +74,7 @@ def engines(
     """
     if names is None:
         present = [status.name for status in available(models) if status.present]
-        spare = SPARE if "readings" in present else frozenset[str]()
+        spare = SPARE if readings.MODELS.keys() <= set(present) else frozenset[str]()
         names = [name for name in present if name not in spare]
     unknown = [name for name in names if name not in MAKERS]
     if unknown:
@@ -101,14 +106,23 @@ def check_vosk(models: Path | None) -> EngineStatus:
 def check_phoneme(models: Path | None) -> EngineStatus:
     if find_spec("hama") is None:
         return EngineStatus("phoneme", False, "the package hama is missing", "pip install hama")
-    return EngineStatus("phoneme", True, "model of the package hama")
+    return EngineStatus("phoneme", True, "model of the package hama; asked when named")
 
 
 def check_readings(models: Path | None) -> EngineStatus:
-    if not readings.MODEL.is_file():
-        mend = "take models/readings/readings.onnx from the project's repository"
-        return EngineStatus("readings", False, f"{readings.MODEL} is missing", mend)
-    return EngineStatus("readings", True, "our own model, trained in noise")
+    return check_net("readings", "our own model, trained in noise")
+
+
+def check_witness(models: Path | None) -> EngineStatus:
+    return check_net("witness", "a second model of our own, trained apart")
+
+
+def check_net(name: str, detail: str) -> EngineStatus:
+    model = readings.MODELS[name]
+    if not model.is_file():
+        mend = f"take models/readings/{model.name} from the project's repository"
+        return EngineStatus(name, False, f"{model} is missing", mend)
+    return EngineStatus(name, True, detail)
 
 
 def check_whisper(models: Path | None) -> EngineStatus:
@@ -121,6 +135,7 @@ def check_whisper(models: Path | None) -> EngineStatus:
 
 CHECKS: tuple[Callable[[Path | None], EngineStatus], ...] = (
     check_readings,
+    check_witness,
     check_phoneme,
     check_vosk,
     check_whisper,

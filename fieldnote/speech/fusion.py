@@ -23,14 +23,17 @@ from fieldnote.speech.sound import Samples
 Floats = NDArray[np.float64]
 
 SHARES: Mapping[str, Mapping[str, float]] = {
-    "phoneme": {"phoneme": 0.79, "prior": 1.35},
-    "readings": {"readings": 0.69, "prior": 0.95},
-    "vosk": {"vosk": 1.04, "prior": 0.44},
+    "phoneme": {"phoneme": 0.83, "prior": 1.35},
+    "readings": {"readings": 0.74, "prior": 0.96},
+    "witness": {"witness": 0.77, "prior": 1.09},
+    "vosk": {"vosk": 1.02, "prior": 0.24},
     "whisper": {"whisper": 0.2, "prior": 1.0},
-    "phoneme+readings": {"phoneme": 0.33, "readings": 0.57, "prior": 0.86},
+    "phoneme+readings": {"phoneme": 0.21, "readings": 0.57, "prior": 0.92},
     "phoneme+vosk": {"phoneme": 0.33, "vosk": 1.45, "prior": 0.93},
-    "readings+vosk": {"readings": 0.3, "vosk": 1.1, "prior": 0.94},
-    "phoneme+readings+vosk": {"phoneme": 0.28, "readings": 0.52, "vosk": 0.2, "prior": 0.87},
+    "readings+vosk": {"readings": 0.65, "vosk": 0.21, "prior": 0.97},
+    "readings+witness": {"readings": 0.33, "witness": 0.38, "prior": 1.0},
+    "phoneme+readings+vosk": {"phoneme": 0.19, "readings": 0.47, "vosk": 0.2, "prior": 0.85},
+    "readings+vosk+witness": {"readings": 0.56, "vosk": 0.41, "witness": 0.08, "prior": 0.95},
     "phoneme+readings+whisper": {"phoneme": 0.3, "readings": 0.55, "whisper": 0.06, "prior": 0.9},
     "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
     "readings+whisper": {"readings": 0.6, "whisper": 0.1, "prior": 1.0},
@@ -54,37 +57,57 @@ MODELS: Mapping[str, Mapping[str, float]] = {
         **{"phoneme": 0.61},
     },
     "readings": {
-        **{"always": 0.24, "margin": 0.72, "prior": 0.09, "agreed": 0.23, "readings": 0.84},
-        **{"readings lead": 0.12},
+        **{"always": -0.68, "agreed": 0.3, "margin": 0.55, "quality": 0.1, "readings": 0.15},
+        **{"readings lead": 0.43},
     },
-    "vosk": {"always": -0.73, "margin": 0.62, "quality": 0.29, "agreed": 0.68, "vosk": 1.13},
+    "witness": {
+        **{"always": 0.66, "agreed": 0.4, "margin": 0.56, "quality": 0.19, "witness": 0.83},
+        **{"witness lead": 0.12},
+    },
+    "vosk": {
+        **{"always": -1.42, "agreed": 0.35, "margin": 0.68, "quality": 0.32, "vosk": 0.53},
+        **{"vosk lead": 0.16},
+    },
     "whisper": {"always": -1.0, "margin": 0.5, "whisper": 0.9},
     "phoneme+readings": {
-        **{"always": 1.85, "margin": 0.67, "prior": 0.31, "agreed": 0.13, "phoneme": 0.5},
-        **{"readings": 0.42, "phoneme lead": 0.07, "readings lead": 0.23},
+        **{"always": 0.62, "agreed": 0.26, "margin": 0.63, "phoneme": 0.17, "phoneme lead": 0.22},
+        **{"readings": 0.21, "readings lead": 0.38},
     },
     "phoneme+vosk": {
         **{"always": -0.15, "margin": 0.58, "quality": 0.11, "agreed": 0.27, "vosk": 0.81},
         **{"phoneme lead": 0.24, "vosk lead": 0.37},
     },
     "readings+vosk": {
-        **{"always": 0.61, "margin": 0.4, "agreed": 0.25, "readings": 0.51, "vosk": 0.65},
-        **{"readings lead": 0.31},
+        **{"always": 0.52, "agreed": 0.04, "margin": 0.4, "readings": 0.4, "readings lead": 0.4},
+        **{"vosk": 0.45, "vosk lead": 0.1},
+    },
+    "readings+witness": {
+        **{"always": -0.35, "margin": 0.68, "readings": 0.03, "readings lead": 0.42},
+        **{"witness": 0.35},
     },
     "phoneme+readings+vosk": {
-        **{"always": 1.34, "margin": 0.72, "agreed": 0.27, "phoneme": 0.34, "readings": 0.76},
-        **{"vosk": 0.26, "readings lead": 0.04, "vosk lead": 0.18},
+        **{"always": 1.99, "agreed": 0.14, "margin": 0.3, "phoneme": 0.27, "phoneme lead": 0.33},
+        **{"readings": 0.34, "readings lead": 0.52, "vosk": 0.85},
+    },
+    "readings+vosk+witness": {
+        **{"always": -0.41, "agreed": 0.5, "margin": 0.81, "quality": 0.06, "readings": 0.19},
+        **{"readings lead": 0.17, "vosk": 0.01, "vosk lead": 0.08},
     },
     "phoneme+readings+whisper": {
         **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},
         **{"whisper": 0.26, "free": 1.15, "readings lead": 0.6, "whisper lead": 0.33},
     },
     "phoneme+whisper": {
-        **{"always": -0.86, "margin": 0.4, "quality": 0.88, "agreed": 0.52},
-        **{"free": 0.88, "whisper": 0.41},
+        **{"always": -0.86, "margin": 0.4, "quality": 0.88, "agreed": 0.52, "free": 0.88},
+        **{"whisper": 0.41},
     },
 }
 """Weights of the clues, by the engines that were asked."""
+
+NO_FIT, DOUBT = -6.0, 0.5
+"""Log-probability a word below which a sentence is not what a phone net heard ("correct" for
+"cracked"). Where that is so for all of them, no more than DOUBT is left of the confidence, whatever
+the margin: of 2,256 utterances none fitted so badly."""
 
 UNKNOWN: Mapping[str, float] = {"always": -2.5, "margin": 0.8}
 """For a set of engines that nobody has measured."""
@@ -378,4 +401,6 @@ def confidence(opinion: Opinion) -> float:
     logit = weights["always"] + sum(
         weight * found.get(clue, 0.0) for clue, weight in weights.items() if clue != "always"
     )
-    return 1 / (1 + math.exp(-max(-30.0, min(logit, 30.0))))
+    sure = 1 / (1 + math.exp(-max(-30.0, min(logit, 30.0))))
+    fits = [fit for name, fit in opinion.candidates[0].fits.items() if name not in FREE]
+    return min(sure, DOUBT) if fits and max(fits) < NO_FIT else sure

@@ -1,6 +1,7 @@
-"""Our own phone net, trained in noise on spoken readings: ARPAbet, 50 frames a second.
+"""Our own phone nets, trained in noise on spoken readings: ARPAbet, 50 frames a second.
 
-Its recipe and model card stand in ``models/``.
+There are two, so that two can agree: "witness" differs in size, in what it looks at and in the
+chance of its training. Recipe and model card stand in ``models/``.
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ from fieldnote.speech.sound import Samples
 if TYPE_CHECKING:
     from fieldnote.language import Grammar
 
-MODEL = Path(__file__).parents[2] / "models" / "readings" / "readings.onnx"
+FOLDER = Path(__file__).parents[2] / "models" / "readings"
+MODELS = {name: FOLDER / f"{name}.onnx" for name in ("readings", "witness")}
+"""The nets by the names of their engines."""
 
 BLANK = 0
 """The net's first symbol; the phonemes follow it in the order of PHONES."""
@@ -34,13 +37,13 @@ class ReadingsNet:
     hop = 0.02
     symbols = Symbols(BLANK, (BLANK,), tuple((1 + place,) for place in range(len(PHONES))))
 
-    def __init__(self, model: Path = MODEL, threads: int = 1) -> None:
+    def __init__(self, model: Path, threads: int = 1) -> None:
         self.classes = {name: place for place, name in enumerate(PHONES)}
         self.habits: dict[str, tuple[str, ...]] = {}
         self._model, self._threads = model, threads
         if not model.is_file():
             raise MissingPartError(
-                f"The readings engine needs its model, {model}.",
+                f"The engine {model.stem} needs its model, {model}.",
                 "Take it from the project's repository (models/readings).",
             )
 
@@ -67,7 +70,7 @@ class ReadingsNet:
 
 
 class ReadingsEngine(PhoneEngine):
-    """Our acoustic model behind our search."""
+    """One of our acoustic models behind our search."""
 
-    def __init__(self, grammar: Grammar, model: Path = MODEL) -> None:
-        super().__init__("readings", ReadingsNet(model), grammar)
+    def __init__(self, grammar: Grammar, name: str = "readings") -> None:
+        super().__init__(name, ReadingsNet(MODELS[name]), grammar)

@@ -160,7 +160,6 @@ def stage_train(options: argparse.Namespace) -> None:
         seed=options.seed,
         without=tuple(options.without),
         admit=options.admit,
-        teacher=str(options.teacher or ""),
     )
     corpus = options.work / "corpus"
     out = options.out or options.work / f"{options.net}.pt"
@@ -230,7 +229,6 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument("net", choices=["tdnn", "conformer", "witness"])
     add.add_argument("--out", type=Path)
     add.add_argument("--resume", type=Path)
-    add.add_argument("--teacher", type=Path, help="a conformer's checkpoint, for the tdnn")
     add.add_argument("--minutes", type=float, default=12.0)
     add.add_argument("--seconds", type=float, default=1000.0, help="sound in one batch")
     add.add_argument("--rate", type=float, default=1e-3)

@@ -34,7 +34,7 @@ class Size:
     kernel: int = 15
 
 
-SIZES = {"conformer": Size(), "witness": Size(bands=64, width=208, inner=832, blocks=9, kernel=21)}
+SIZES = {"conformer": Size(), "witness": Size(bands=64, kernel=21)}
 """The two nets: alike in kind, unlike in what they look at, so that their errors differ."""
 
 

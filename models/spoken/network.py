@@ -27,10 +27,10 @@ class Shape:
         late: strides, in outputs of 30 ms (0: no context), of the layers at a third of the rate.
     """
 
-    width: int = 640
-    bottleneck: int = 96
+    width: int = 704
+    bottleneck: int = 128
     early: tuple[int, ...] = (1, 1, 1)
-    late: tuple[int, ...] = (0, *(1,) * 8, *(2,) * 5)
+    late: tuple[int, ...] = (0, 1, 1, 1, 1, 1, 1, 1, 1)
 
     @property
     def context(self) -> int:

@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 import torch
 from torch import Tensor, nn
-from torch.nn import functional
 
 from .augment import augment
 from .compose import Batch, Batches, Composer, play
@@ -24,11 +23,10 @@ from .conformer import SIZES, Conformer, Size
 from .corpus import Utterance, read_shard, shards
 from .exam import Exam
 from .mfcc import COEFFICIENTS, mfcc
-from .network import SUBSAMPLING, Net, Shape
+from .network import Net, Shape
 
 GROUPS = ("real", "kokoro", "espeak", "flite", "pico", "rhvoice")
 MIDDLE_SHARE = 0.3  # weight of the loss in the middle of the conformer
-TEACHER_SHARE = 0.5  # weight of what a teacher heard
 EXAM_SECONDS = 110.0  # from one exam to the next: it takes some seconds itself
 MEMORY = 0.999  # of the running mean of the weights, which is what is kept
 
@@ -47,7 +45,6 @@ class Settings:
         shares: how often each group of voices is drawn.
         admit: share of the time after which they are trained on too. What is stored just before
             that has ".before" in its name, and can be scored on them.
-        teacher: a conformer's checkpoint that hears the same without noise, for the tdnn.
     """
 
     net: str = "tdnn"
@@ -60,7 +57,6 @@ class Settings:
     rescan: float = 45.0
     without: tuple[str, ...] = ()
     admit: float = 1.0
-    teacher: str = ""
     shares: Mapping[str, float] = field(
         default_factory=lambda: {
             "real": 0.12,
@@ -158,22 +154,6 @@ def masks(generator: torch.Generator, batch: int, bands: int, frames: int) -> Te
     return mask
 
 
-def thirds(log_probs: Tensor, count: int) -> Tensor:
-    """(B, T, phones) in rows of 20 ms to probabilities in `count` rows of 30 ms.
-
-    A phone's peak is kept in each row that it touches: to average would leave half a peak, and half
-    a peak is read as none.
-    """
-    probs = log_probs.float().exp().repeat_interleave(2, 1)
-    short = SUBSAMPLING * count - probs.shape[1]
-    probs = functional.pad(probs.transpose(1, 2), (1, max(0, short)))[..., : SUBSAMPLING * count]
-    phones = functional.max_pool1d(probs[:, 1:], SUBSAMPLING)
-    said = phones.sum(1, keepdim=True)
-    phones = phones / said.clamp_min(1.0)
-    blank = 1 - phones.sum(1, keepdim=True)
-    return torch.cat([blank, phones], 1).transpose(1, 2)
-
-
 class Trainer:
     """A net, its optimiser and the running mean of its weights."""
 
@@ -184,9 +164,6 @@ class Trainer:
         self.mean = copy.deepcopy(self.net)
         self.settings, self.device, self.step = settings, device, 0
         self.resumed = resume is not None
-        self.teacher: nn.Module | None = None
-        if settings.teacher:
-            self.teacher = load(Path(settings.teacher))[0].to(device).requires_grad_(False)
         self.generator = torch.Generator(device)
         self.generator.manual_seed(settings.seed)
         self.optimiser = torch.optim.AdamW(
@@ -226,8 +203,6 @@ class Trainer:
                 outputs = [(1.0, last), (MIDDLE_SHARE, middle)]
         losses = [(weight, self._loss(scores, phones, counts)) for weight, scores in outputs]
         loss = sum((w * one for w, one in losses), torch.zeros((), device=device))
-        if self.teacher is not None:
-            loss = loss + TEACHER_SHARE * self._taught(outputs[0][1], speech, counts)
         self.optimiser.zero_grad(set_to_none=True)
         loss.backward()  # type: ignore[no-untyped-call]
         torch.nn.utils.clip_grad_norm_(self.net.parameters(), 1.0)
@@ -242,14 +217,6 @@ class Trainer:
             scores.transpose(0, 1), phones, lengths, counts, reduction="none", zero_infinity=True
         )
         return each.sum() / counts.sum()
-
-    def _taught(self, scores: Tensor, clean: Tensor, counts: Tensor) -> Tensor:
-        """How far the net's rows are from what the teacher hears in the sound without noise."""
-        assert self.teacher is not None
-        with torch.no_grad(), torch.autocast(self.device, torch.bfloat16, self.device == "cuda"):
-            heard = thirds(self.teacher(clean), scores.shape[1])
-        apart = functional.kl_div(scores, heard, reduction="none").sum(-1)
-        return apart.sum() / counts.sum()
 
     def _whiten(self, cepstra: Tensor) -> None:
         flat = cepstra.reshape(-1, cepstra.shape[-1])

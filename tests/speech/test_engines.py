@@ -25,7 +25,7 @@ def grammar() -> Grammar:
     return Grammar.build()
 
 
-@pytest.fixture(scope="module", params=["phoneme", "readings", "whisper"])
+@pytest.fixture(scope="module", params=["phoneme", "readings", "witness", "whisper"])
 def engine(request: pytest.FixtureRequest, grammar: Grammar) -> Engine:
     if request.param not in {status.name for status in available() if status.present}:
         pytest.skip(f"the engine {request.param} is not complete here")
@@ -143,7 +143,7 @@ def test_the_model_named_in_the_environment_goes_first(
 
 def test_the_self_check_names_every_engine_and_the_mend() -> None:
     statuses = {status.name: status for status in available()}
-    assert set(statuses) == {"vosk", "phoneme", "readings", "whisper"}
+    assert set(statuses) == {"vosk", "phoneme", "readings", "witness", "whisper"}
     assert all(status.present or status.mend for status in statuses.values())
 
 

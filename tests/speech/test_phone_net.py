@@ -11,7 +11,7 @@ from fieldnote.errors import MissingPartError
 from fieldnote.speech.ctc_graph import spell_out
 from fieldnote.speech.ctc_search import paths, search
 from fieldnote.speech.phone_net import PHONES, Heard, Symbols
-from fieldnote.speech.readings import MODEL, ReadingsNet
+from fieldnote.speech.readings import MODELS, ReadingsNet
 from fieldnote.speech.word_graph import sentences_graph
 
 SOUNDS = {"ab": [(0, 1)], "ba": [(1, 0)], "a": [(0,)]}
@@ -60,11 +60,10 @@ def test_a_missing_model_is_said(tmp_path: Path) -> None:
         ReadingsNet(tmp_path / "nothing.onnx")
 
 
-def test_our_net_gives_one_row_for_20_ms() -> None:
-    if not MODEL.is_file():
-        pytest.skip("our own net is not in models/readings")
+@pytest.mark.parametrize("model", MODELS.values(), ids=MODELS.keys())
+def test_our_nets_give_one_row_for_20_ms(model: Path) -> None:
     noise = np.random.default_rng(1).standard_normal(16_000).astype(np.float32) * 0.1
-    net = ReadingsNet()
+    net = ReadingsNet(model)
     log_probs = net.log_probs(noise)
     assert log_probs.shape[1] == 1 + len(PHONES)
     assert abs(len(log_probs) - 50) <= 2

@@ -70,22 +70,3 @@ def test_the_fitting_pronunciation_is_found() -> None:
     assert " ".join(phones) == "TH ER T IY F AY F"
     _, worse = fitting(rows, [thirty[:1], five[:1]])
     assert misfit < worse
-
-
-def test_a_teachers_peaks_survive_the_slower_rate() -> None:
-    """Rows of 20 ms to rows of 30 ms: no peak is halved, and each row sums to one."""
-    torch = pytest.importorskip("torch")
-    from models.spoken.train import thirds
-
-    peaks = {3: 5, 10: 7, 11: 7, 20: 9}
-    rows = torch.full((1, 30, 40), 1e-6)
-    for at in range(30):
-        rows[0, at, peaks.get(at, 0)] = 1.0
-    rows = (rows / rows.sum(-1, keepdim=True)).log()
-    heard = thirds(rows, 20)
-    assert heard.shape == (1, 20, 40)
-    assert torch.allclose(heard.sum(-1), torch.ones(1, 20))
-    for at, phone in peaks.items():
-        assert heard[0, at * 2 // 3 : at * 2 // 3 + 2, phone].max() > 0.99
-    order = [int(p) for p in torch.unique_consecutive(heard[0].argmax(-1)) if p]
-    assert order == [5, 7, 9]
