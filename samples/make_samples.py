@@ -25,7 +25,7 @@ SPOKEN = {
     ),
     "2-wires.wav": (
         "rms",
-        ["pin one red", "pin two black", "pin three white with a blue tracer"],
+        ["pin one red", "pin two black", "pin three white with blue tracer"],
     ),
     "3-resistance.wav": (
         "rms",

@@ -45,7 +45,7 @@ NEVER = 2.0
 POLICY = (
     Rule(Support.AGREED, store=0.85, brief=0.97, ask=0.10),
     Rule(Support.MOST, store=0.95, brief=0.98, ask=0.10),
-    Rule(Support.DISPUTED, store=0.995, brief=0.995, ask=0.10),
+    Rule(Support.DISPUTED, store=0.995, brief=0.998, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
     Rule(Support.STRANGE, store=0.97, brief=NEVER, ask=0.85),
 )

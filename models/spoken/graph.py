@@ -48,7 +48,7 @@ class Costs:
     word: float = 0.0
     variant: float = 0.7
     garbage: float = 2.0
-    garbage_phone: float = 1.9
+    garbage_phone: float = 2.0
 
 
 @dataclass(frozen=True)

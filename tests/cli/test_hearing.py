@@ -37,10 +37,10 @@ def raw(file: Path) -> tuple[bytes, int]:
 
 def test_a_stream_is_heard_as_the_file_is(fieldnote: Runner, home: Path) -> None:
     """The same entries; where they are in it may differ by what is cut off at their ends."""
-    from_file = fieldnote("hear", SPOKEN, "--json", "--engine", "phoneme")
+    from_file = fieldnote("hear", SPOKEN, "--json", "--engine", "readings")
     content, rate = raw(SPOKEN)
     form = f"{rate}:1:16"
-    streamed = piped(home, content, "hear", "--stream", form, "--json", "--engine", "phoneme")
+    streamed = piped(home, content, "hear", "--stream", form, "--json", "--engine", "readings")
     one, other = (
         [json.loads(line) for line in ran.splitlines()] for ran in (from_file.out, streamed.stdout)
     )
