@@ -41,13 +41,16 @@ class Rule:
 
 
 NEVER = 2.0
+LONG = 9
+"""Words from which an utterance in which something strange was heard is never stored: a person who
+notes a reading is brief, one who talks is not."""
 
 POLICY = (
     Rule(Support.AGREED, store=0.85, brief=0.97, ask=0.10),
     Rule(Support.MOST, store=0.95, brief=0.98, ask=0.10),
     Rule(Support.DISPUTED, store=0.995, brief=0.998, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
-    Rule(Support.STRANGE, store=0.97, brief=NEVER, ask=0.85),
+    Rule(Support.STRANGE, store=0.98, brief=NEVER, ask=0.85),
 )
 
 
@@ -57,6 +60,7 @@ def decide(support: Support, confidence: float, words: int = 2) -> Decision:
     confidence: probability in [0, 1] that it is what was said. words: how many were said.
     """
     rule = next(rule for rule in POLICY if rule.support is support)
-    if confidence >= (rule.store if words > 1 else rule.brief):
+    talk = support is Support.STRANGE and words >= LONG
+    if not talk and confidence >= (rule.store if words > 1 else rule.brief):
         return Decision.STORE
     return Decision.ASK if confidence >= rule.ask else Decision.DROP

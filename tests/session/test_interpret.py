@@ -11,7 +11,7 @@ import pytest
 import soundfile
 
 from fieldnote.language import Context, Entry, Grammar
-from fieldnote.session.confirm import POLICY, Decision, Support, decide
+from fieldnote.session.confirm import LONG, POLICY, Decision, Support, decide
 from fieldnote.session.interpret import Listener, hear_files
 from fieldnote.speech import engines
 from fieldnote.speech.sound import Samples
@@ -105,6 +105,12 @@ def test_the_policy_is_stricter_where_engines_differ() -> None:
         assert decide(rule.support, (rule.store + rule.ask) / 2) is Decision.ASK
         assert decide(rule.support, rule.ask / 2) is Decision.DROP
         assert decide(rule.support, rule.store, words=1) is not Decision.STORE
+
+
+def test_long_talk_with_something_strange_in_it_is_never_stored() -> None:
+    assert decide(Support.STRANGE, 1.0, words=LONG - 1) is Decision.STORE
+    assert decide(Support.STRANGE, 1.0, words=LONG) is Decision.ASK
+    assert decide(Support.AGREED, 1.0, words=LONG) is Decision.STORE
 
 
 @pytest.mark.parametrize("word", ["cracked", "rag", "guess"])
