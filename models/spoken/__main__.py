@@ -179,11 +179,13 @@ def stage_exam(options: argparse.Namespace) -> None:
 
 
 def stage_readings(options: argparse.Namespace) -> None:
-    """Write the net of the engine "readings" as ONNX from a checkpoint."""
+    """Write the net of the engine "readings" or "witness" as ONNX from its checkpoint."""
     from .export import write_onnx
 
-    size = write_onnx(options.checkpoint or options.work / "conformer.pt", options.out)
-    print(f"{options.out}: {size / 1e6:.2f} MB")
+    name = "conformer" if options.net == "readings" else options.net
+    out = options.out or Path("models/readings", f"{options.net}.onnx")
+    size = write_onnx(options.checkpoint or options.work / f"{name}.pt", out)
+    print(f"{out}: {size / 1e6:.2f} MB")
 
 
 def stage_build(options: argparse.Namespace) -> None:
@@ -246,8 +248,9 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument("net", type=Path, help="a checkpoint (.pt) or an ONNX file")
     add.add_argument("--most", type=int, default=40, help="clips of each kind of voice")
     add = stage("readings", stage_readings)
+    add.add_argument("net", nargs="?", choices=["readings", "witness"], default="readings")
     add.add_argument("--checkpoint", type=Path)
-    add.add_argument("--out", type=Path, default=Path("models/readings/readings.onnx"))
+    add.add_argument("--out", type=Path)
     add = stage("build", stage_build)
     add.add_argument("--checkpoint", type=Path, default=WORK / "tdnn.pt")
     add.add_argument("--model", type=Path, default=Path("models/fieldnote-spoken-en"))
