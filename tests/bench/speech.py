@@ -23,6 +23,7 @@ from fieldnote.session.interpret import Listener, what_counts
 from fieldnote.speech import engines, read_sound
 from fieldnote.speech.sound import Samples
 from fieldnote.speech.vosk import phrases_of
+from models.spoken.lexicon import distance
 from tests.bench.speech_noise import in_noise
 from tests.bench.speech_trial import labelled
 
@@ -79,19 +80,6 @@ def interval(right: int, count: int) -> tuple[float, float]:
     return max(0.0, middle - half), min(1.0, middle + half)
 
 
-def word_errors(said: Sequence[str], heard: Sequence[str]) -> int:
-    """Insertions, deletions and substitutions (Levenshtein distance over words)."""
-    row = list(range(len(heard) + 1))
-    for place, word in enumerate(said, 1):
-        previous, row[0] = row[0], place
-        for other, candidate in enumerate(heard, 1):
-            previous, row[other] = (
-                row[other],
-                min(row[other] + 1, row[other - 1] + 1, previous + (word != candidate)),
-            )
-    return row[-1]
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
@@ -135,7 +123,7 @@ def measured(hear: Hear, files: Sequence[tuple[Path, str, str]], condition: str)
             right += 1
         else:
             wrong += 1
-        errors += word_errors(said.split(), heard.split())
+        errors += distance(said.split(), heard.split())
         words += len(said.split())
     low, high = interval(right, len(files))
     shares = [f"{100 * count / len(files):.1f}" for count in (right, wrong, asked)]
