@@ -245,7 +245,9 @@ class Phrases:
         """
         try:
             percent = 100 * float(confidence)
-            return "> 99 %" if percent > 99 else f"{percent:.0f} %"
+            return (
+                ">\N{NO-BREAK SPACE}99\N{NO-BREAK SPACE}%" if percent > 99 else f"{percent:.0f} %"
+            )
         except (TypeError, ValueError):
             return ""
 
