@@ -47,6 +47,9 @@ FAR_ODDER = 4.0
 """In the prior's log-probability: of two sentences that sound the same ("three two six", "three to
 six") only the prior can choose, and then the sound is no reason for doubt."""
 
+SAME_SOUND = 0.05
+"""Log-probabilities that differ by less are those of one sound: "one five four", "one five for"."""
+
 LOWEST = -20.0
 """An engine's log-probability below its favourite counts no further than this: no engine alone
 can rule out what the others hear clearly."""
@@ -195,10 +198,13 @@ class Ballot:
         return summed
 
     def favourite(self, engine: str) -> Hashable | None:
+        """What it prefers by itself; of sentences that it can't tell apart, the least odd."""
         total = self.totals.get(engine)
         if total is None:
             return None
-        return self.meanings[int(np.where(self.weighed, total, -np.inf).argmax())]
+        heard = np.where(self.weighed, total, -np.inf)
+        alike = heard >= heard.max() - SAME_SOUND
+        return self.meanings[int(np.where(alike, self.prior, -np.inf).argmax())]
 
     def lead(self, engine: str, meaning: Hashable) -> float:
         """Its log-probability of a meaning above the best other one's that is not far odder."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
+from itertools import pairwise
 
 from fieldnote.language import UNITS, vocabulary
 
@@ -45,6 +46,7 @@ def words_cost(words: Sequence[str]) -> float:
 NUMBER_WORDS = frozenset(
     {*vocabulary.DIGITS, *vocabulary.TEENS, *vocabulary.TENS, *COUNTING, "oh", "zero"}
 )
+SOUND_LIKE_NUMBERS = frozenset({"to", "for"})
 TENS = frozenset({*vocabulary.TEENS, *vocabulary.TENS})
 
 SINGULAR = frozenset(
@@ -70,6 +72,8 @@ WEIGHTS: Mapping[str, float] = {
     "run": -0.9,
     "plural": -1.8,
     "range": -4.0,
+    "tail": -3.0,
+    "both zeros": -2.0,
 }
 """Log-probability of what is odd in a sentence; found on the tuning set."""
 
@@ -90,7 +94,8 @@ def oddities(words: Sequence[str]) -> Counter[str]:
     cut: "six volt" for "six volts", mostly the end unheard. pair: "four twenty seven", where it is
     heard often a name before the number ("port twenty seven"). decimals: "point forty eight".
     run: "eighty four oh eight". plural: "contacts ten" for "contact ten". range: "three to six" for
-    "three two six".
+    "three two six". tail: "one five for" for "one five four". both zeros: "zero oh five", a long
+    "zero five"; whoever says one of the words doesn't say the other.
     """
     found: Counter[str] = Counter()
     if words and words[-1] in SINGULAR and list(words[:-1]) != ["one"]:
@@ -110,7 +115,11 @@ def oddities(words: Sequence[str]) -> Counter[str]:
             found["range"] += 1
         if first in vocabulary.TENS and {second, third} <= vocabulary.DIGITS.keys():
             found["run"] += 1
-    return found
+    for pair in pairwise(words):
+        found["both zeros"] += set(pair) == {"zero", "oh"}
+    if len(words) > 1 and words[-2] in NUMBER_WORDS and words[-1] in SOUND_LIKE_NUMBERS:
+        found["tail"] += 1
+    return +found
 
 
 def segments(words: Sequence[str]) -> Iterator[str]:

@@ -28,6 +28,8 @@ def test_everyday_readings_cost_nothing(sentence: str) -> None:
         ("eighty four oh eight volts", {"run": 1}),
         ("contacts ten black", {"plural": 1, "name": 2}),
         ("ten k v a", {"rare unit": 1}),
+        ("one five for", {"word": 1, "tail": 1}),
+        ("zero oh five", {"both zeros": 1}),
     ],
 )
 def test_what_is_odd_is_counted(sentence: str, odd: dict[str, int]) -> None:
