@@ -7,10 +7,15 @@ from __future__ import annotations
 
 import random
 import shutil
+from collections.abc import Callable
+from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from models.spoken.lexicon import distance, nearest
 
@@ -70,3 +75,30 @@ def test_the_fitting_pronunciation_is_found() -> None:
     assert " ".join(phones) == "TH ER T IY F AY F"
     _, worse = fitting(rows, [thirty[:1], five[:1]])
     assert misfit < worse
+
+
+def test_single_words_of_people_become_shards(
+    tmp_path: Path, spoken: Callable[..., NDArray[np.float32]]
+) -> None:
+    """Each with the listed pronunciation that is heard in it; who is not named stays out."""
+    pytest.importorskip("torch")
+    from models.spoken.__main__ import _parser
+    from models.spoken.corpus import read_shard
+    from models.spoken.lexicon import pronunciations
+
+    heard, work = tmp_path / "heard", tmp_path / "work"
+    heard.mkdir()
+    rows = []
+    for speaker, word in (("ann", "seven"), ("ann", "fifty"), ("ann", "zzgrk"), ("ben", "seven")):
+        file = f"{speaker}-{word}.wav"
+        soundfile.write(heard / file, spoken(word), 16_000)
+        rows.append(f"{file}\t{speaker}\t{word}\n")
+    (heard / "list.tsv").write_text("".join(rows))
+    options = _parser().parse_args(["--work", str(work), "people", str(heard), "--only", "ann"])
+    options.run(options)
+    (index,) = work.rglob("*.jsonl")
+    samples, utterances = read_shard(index)
+    assert [said.words for said in utterances] == [("seven",), ("fifty",)]
+    assert {said.voice for said in utterances} == {"real/ann"}
+    assert all(said.phones in pronunciations(*said.words) for said in utterances)
+    assert sum(said.length for said in utterances) == len(samples)
