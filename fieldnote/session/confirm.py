@@ -22,8 +22,10 @@ class Support(StrEnum):
     AGREED = "agreed"  # each of two or more engines, by itself, prefers it
     MOST = "most"  # more than half of them do
     DISPUTED = "disputed"  # together they prefer it, but half of them or more by themselves do not
+    TWIN = "twin"  # a ten was heard and its teen is a candidate: thirty, thirteen
     ALONE = "alone"  # there is one engine only
-    STRANGE = "strange"  # an engine that knows talk heard something outside the vocabulary
+    STRANGE = "strange"  # an engine that knows talk heard something outside the vocabulary, and
+    # the sentence doesn't fit closely what the phone nets heard
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +43,14 @@ class Rule:
 
 
 NEVER = 2.0
-LONG = 9
-"""Words from which an utterance in which something strange was heard is never stored: a person who
-notes a reading is brief, one who talks is not."""
 
 POLICY = (
     Rule(Support.AGREED, store=0.85, brief=0.97, ask=0.10),
-    Rule(Support.MOST, store=0.95, brief=0.98, ask=0.10),
-    Rule(Support.DISPUTED, store=0.995, brief=0.998, ask=0.10),
+    Rule(Support.TWIN, store=0.997, brief=0.998, ask=0.10),
+    Rule(Support.MOST, store=0.93, brief=0.98, ask=0.10),
+    Rule(Support.DISPUTED, store=0.98, brief=0.998, ask=0.10),
     Rule(Support.ALONE, store=0.97, brief=0.99, ask=0.10),
-    Rule(Support.STRANGE, store=0.98, brief=NEVER, ask=0.85),
+    Rule(Support.STRANGE, store=NEVER, brief=NEVER, ask=0.85),
 )
 
 
@@ -60,7 +60,6 @@ def decide(support: Support, confidence: float, words: int = 2) -> Decision:
     confidence: probability in [0, 1] that it is what was said. words: how many were said.
     """
     rule = next(rule for rule in POLICY if rule.support is support)
-    talk = support is Support.STRANGE and words >= LONG
-    if not talk and confidence >= (rule.store if words > 1 else rule.brief):
+    if confidence >= (rule.store if words > 1 else rule.brief):
         return Decision.STORE
     return Decision.ASK if confidence >= rule.ask else Decision.DROP

@@ -11,6 +11,7 @@ from typing import Any
 
 from fieldnote.errors import FieldnoteError
 from fieldnote.language import Context, Entry, Grammar, parse, speak
+from fieldnote.language.vocabulary import TEENS, TENS
 from fieldnote.session.confirm import Decision, Support, decide
 from fieldnote.speech import (
     Engine,
@@ -50,6 +51,21 @@ TALK = Entry("none")
 """All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
 must be likelier than what was heard freely."""
 
+CLOSE = -0.5
+"""Log-probability a word above which a phone net is content with a sentence. Of 45 minutes of talk
+the sentence that fits both of our nets best has -0.98."""
+
+TENS_OF: Mapping[str, str] = {
+    teen: ten
+    for teen, amount in TEENS.items()
+    for ten, tens in TENS.items()
+    if tens == 10 * (amount - 10)
+}
+"""thirteen → thirty: in noise a weak "n" at the end is what tells them apart."""
+
+UNLIKELY = -8.0
+"""Log odds below the likeliest candidate from which a teen counts no more."""
+
 STRANGE = "something outside the vocabulary was said too"
 
 NO_CONTEXT = Context()
@@ -78,19 +94,43 @@ class Heard:
     @property
     def support(self) -> Support:
         """How the engines stand to the likeliest meaning."""
-        engines = len(self.opinion.favourites)
-        if any(strange(one.text) for one in self.opinion.hypotheses):
+        opinion = self.opinion
+        engines = len(opinion.favourites)
+        if any(strange(one.text) for one in opinion.hypotheses) and not fits_closely(opinion):
             return Support.STRANGE
         if engines < 2:
             return Support.ALONE
-        if self.opinion.supporters == engines:
+        if may_be_a_teen(opinion):
+            return Support.TWIN
+        if opinion.supporters == engines:
             return Support.AGREED
-        return Support.MOST if self.opinion.supporters > engines / 2 else Support.DISPUTED
+        return Support.MOST if opinion.supporters > engines / 2 else Support.DISPUTED
 
 
 def strange(sentence: str) -> bool:
     """Whether an engine heard something in it that is no word of the vocabulary."""
     return UNKNOWN in sentence.split()
+
+
+def fits_closely(opinion: Opinion) -> bool:
+    """Whether two phone nets or more heard just what the likeliest candidate says.
+
+    Then what is strange is only the ear of the engine that found it so. A single word is too short
+    to tell.
+    """
+    best = opinion.candidates[0]
+    fits = [fit for name, fit in best.fits.items() if name not in FREE]
+    return len(fits) > 1 and min(fits) > CLOSE and len(best.sentence.split()) > 1
+
+
+def may_be_a_teen(opinion: Opinion) -> bool:
+    """Whether the likeliest candidate has a ten where another one has its teen.
+
+    In noise all nets alike may lose the "n" at the end; none of them makes one up.
+    """
+    likely = (one.sentence.split() for one in opinion.candidates if one.odds > UNLIKELY)
+    first, *others = likely
+    return any(first == [TENS_OF.get(word, word) for word in other] != other for other in others)
 
 
 class Meanings:

@@ -24,16 +24,16 @@ Floats = NDArray[np.float64]
 
 SHARES: Mapping[str, Mapping[str, float]] = {
     "phoneme": {"phoneme": 0.83, "prior": 1.35},
-    "readings": {"readings": 0.74, "prior": 0.96},
-    "witness": {"witness": 0.77, "prior": 1.09},
+    "readings": {"readings": 0.75, "prior": 1.0},
+    "witness": {"witness": 0.77, "prior": 1.02},
     "vosk": {"vosk": 1.02, "prior": 0.24},
     "whisper": {"whisper": 0.2, "prior": 1.0},
     "phoneme+readings": {"phoneme": 0.21, "readings": 0.57, "prior": 0.92},
     "phoneme+vosk": {"phoneme": 0.33, "vosk": 1.45, "prior": 0.93},
-    "readings+vosk": {"readings": 0.65, "vosk": 0.21, "prior": 0.97},
-    "readings+witness": {"readings": 0.33, "witness": 0.38, "prior": 1.0},
+    "readings+vosk": {"readings": 0.65, "vosk": 0.48, "prior": 0.92},
+    "readings+witness": {"readings": 0.45, "witness": 0.34, "prior": 0.98},
     "phoneme+readings+vosk": {"phoneme": 0.19, "readings": 0.47, "vosk": 0.2, "prior": 0.85},
-    "readings+vosk+witness": {"readings": 0.56, "vosk": 0.41, "witness": 0.08, "prior": 0.95},
+    "readings+vosk+witness": {"readings": 0.43, "vosk": 0.42, "witness": 0.24, "prior": 0.93},
     "phoneme+readings+whisper": {"phoneme": 0.3, "readings": 0.55, "whisper": 0.06, "prior": 0.9},
     "phoneme+whisper": {"phoneme": 0.32, "whisper": 0.27, "prior": 1.0},
     "readings+whisper": {"readings": 0.6, "whisper": 0.1, "prior": 1.0},
@@ -60,12 +60,12 @@ MODELS: Mapping[str, Mapping[str, float]] = {
         **{"phoneme": 0.61},
     },
     "readings": {
-        **{"always": -0.68, "agreed": 0.3, "margin": 0.55, "quality": 0.1, "readings": 0.15},
-        **{"readings lead": 0.43},
+        **{"always": 0.31, "margin": 0.53, "quality": 0.03, "readings": 0.5},
+        **{"readings lead": 0.24},
     },
     "witness": {
-        **{"always": 0.66, "agreed": 0.4, "margin": 0.56, "quality": 0.19, "witness": 0.83},
-        **{"witness lead": 0.12},
+        **{"always": 0.22, "agreed": 0.15, "margin": 0.54, "quality": 0.15},
+        **{"witness": 0.45, "witness lead": 0.23},
     },
     "vosk": {
         **{"always": -1.42, "agreed": 0.35, "margin": 0.68, "quality": 0.32, "vosk": 0.53},
@@ -81,20 +81,21 @@ MODELS: Mapping[str, Mapping[str, float]] = {
         **{"phoneme lead": 0.24, "vosk lead": 0.37},
     },
     "readings+vosk": {
-        **{"always": 0.52, "agreed": 0.04, "margin": 0.4, "readings": 0.4, "readings lead": 0.4},
-        **{"vosk": 0.45, "vosk lead": 0.1},
+        **{"always": 0.96, "agreed": 0.17, "margin": 0.36, "readings": 0.4},
+        **{"readings lead": 0.24, "vosk": 0.29, "vosk lead": 0.17},
     },
     "readings+witness": {
-        **{"always": -0.35, "margin": 0.68, "readings": 0.03, "readings lead": 0.42},
-        **{"witness": 0.35},
+        **{"always": 0.35, "agreed": 0.11, "margin": 0.47, "quality": 0.02},
+        **{"readings": 0.25, "readings lead": 0.18, "witness": 0.29},
+        **{"witness lead": 0.22},
     },
     "phoneme+readings+vosk": {
         **{"always": 1.99, "agreed": 0.14, "margin": 0.3, "phoneme": 0.27, "phoneme lead": 0.33},
         **{"readings": 0.34, "readings lead": 0.52, "vosk": 0.85},
     },
     "readings+vosk+witness": {
-        **{"always": -0.41, "agreed": 0.5, "margin": 0.81, "quality": 0.06, "readings": 0.19},
-        **{"readings lead": 0.17, "vosk": 0.01, "vosk lead": 0.08},
+        **{"always": 0.73, "agreed": 0.19, "margin": 0.35, "readings": 0.45, "witness": 0.05},
+        **{"readings lead": 0.23, "witness lead": 0.2, "vosk": 0.26, "vosk lead": 0.15},
     },
     "phoneme+readings+whisper": {
         **{"always": -0.32, "margin": 0.92, "quality": 0.06, "phoneme": 0.44, "readings": 0.1},

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import importlib
 import json
+import math
 import os
 import random
 import re
@@ -146,6 +147,36 @@ def stage_digits(options: argparse.Namespace) -> None:
         print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
 
 
+def stage_people(options: argparse.Namespace) -> None:
+    """Turn recordings of single words with list.tsv (file, speaker, word) into shards, one a
+    speaker."""
+    import soundfile
+    import soxr
+
+    from .relabel import listened
+    from .voices import trimmed
+
+    speakers: dict[str, list[Clip]] = {}
+    left_out = 0
+    for row in (options.folder / "list.tsv").read_text(encoding="utf-8").splitlines():
+        file, speaker, word = row.split("\t")[:3]
+        if options.only and speaker not in options.only:
+            continue
+        samples, rate = soundfile.read(options.folder / file, dtype="float32")
+        samples = trimmed(soxr.resample(samples, rate, 16000))
+        if not _speakable(word):
+            left_out += 1
+            continue
+        phones = listened(samples, [word], worst=math.inf)
+        clip = (samples, [word], f"real/{speaker}", phones)
+        speakers.setdefault(speaker, []).append(clip)
+    for speaker, clips in speakers.items():
+        target = options.work / "corpus" / "train" / f"real-{speaker}"
+        seconds = write_shard(target, clips, lossless=True)
+        print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
+    print(f"{left_out} left out: no pronunciation is known")
+
+
 def stage_train(options: argparse.Namespace) -> None:
     """Train a net on WORK/corpus/train; GPU where there is one."""
     from .train import Settings, train
@@ -227,6 +258,9 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument("--lossless", action="store_true", help="FLAC instead of Opus")
     add = stage("digits", stage_digits)
     add.add_argument("folder", type=Path)
+    add = stage("people", stage_people)
+    add.add_argument("folder", type=Path)
+    add.add_argument("--only", nargs="+", help="these speakers")
     add = stage("train", stage_train)
     add.add_argument("net", choices=["tdnn", "conformer", "witness"])
     add.add_argument("--out", type=Path)

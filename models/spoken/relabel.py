@@ -58,10 +58,13 @@ def fitting(log_probs: Tensor, choices: Sequence[Sequence[Phones]]) -> tuple[Pho
     return joined(0, chosen[0]), worst
 
 
-def listened(samples: Samples, words: Sequence[str]) -> Phones:
-    """Phones of an utterance at 16 kHz; none where it is something else than `words`."""
+def listened(samples: Samples, words: Sequence[str], worst: float = WORST) -> Phones:
+    """Phones of an utterance at 16 kHz; none where it is something else than `words`.
+
+    worst: nats a phone; infinite where the words are known for certain, from a file's name.
+    """
     edge = torch.zeros(RATE // 4)
     wave = torch.cat([edge, torch.from_numpy(samples.copy()), edge])[None]
     (rows,) = _session().run(None, {"waveform": wave.numpy()})  # type: ignore[attr-defined]
     phones, misses = fitting(torch.from_numpy(rows[0]), [pronunciations(word) for word in words])
-    return phones if misses < WORST else ()
+    return phones if misses < worst else ()

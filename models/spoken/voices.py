@@ -60,7 +60,7 @@ def _resampled(samples: Samples, rate: float) -> Samples:
     return samples if rate == RATE else np.asarray(soxr.resample(samples, rate, RATE), np.float32)
 
 
-def _trimmed(samples: Samples) -> Samples:
+def trimmed(samples: Samples) -> Samples:
     """Without the silence at both ends, but for 30 ms; full scale is 0.7."""
     level = np.abs(samples)
     peak = float(level.max(initial=0.0))
@@ -450,4 +450,4 @@ ENGINES = {"espeak": espeak, "flite": flite, "pico": pico, "piper": piper, "rhvo
 def speak(engine: object, words: Sequence[str], rng: random.Random, *, unseen: bool) -> Said:
     """What `engine` makes of `words`, without silence at its ends."""
     sound, voice, phones = engine(words, rng, unseen)  # type: ignore[operator]
-    return _trimmed(sound), voice, phones
+    return trimmed(sound), voice, phones

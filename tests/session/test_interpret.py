@@ -11,9 +11,11 @@ import pytest
 import soundfile
 
 from fieldnote.language import Context, Entry, Grammar
-from fieldnote.session.confirm import LONG, POLICY, Decision, Support, decide
-from fieldnote.session.interpret import Listener, hear_files
+from fieldnote.session.confirm import POLICY, Decision, Support, decide
+from fieldnote.session.interpret import Heard, Listener, hear_files
 from fieldnote.speech import engines
+from fieldnote.speech.engine import Hypothesis, Word
+from fieldnote.speech.fusion import Candidate, Opinion
 from fieldnote.speech.sound import Samples
 from tests.speech.conftest import real_people, silence, spoken  # noqa: F401  (fixtures)
 
@@ -78,14 +80,18 @@ def test_one_engine_can_be_named(session: Path) -> None:
     assert {line["engine"] for line in hear_files([session], engine="phoneme")} == {"phoneme"}
 
 
-def test_what_is_drowned_is_asked_about_or_dropped(spoken: Speak, listener: Listener) -> None:  # noqa: F811
-    """Speech 6 dB under the noise: whatever comes, it is no reading."""
+@pytest.mark.parametrize("times", [2, 4, 8])
+def test_what_is_drowned_is_never_wrong(
+    spoken: Speak,  # noqa: F811
+    listener: Listener,
+    times: int,
+) -> None:
+    """Speech 6, 12 and 18 dB under the noise: right, or asked about, or dropped."""
     words = spoken("thirteen point four volts")
-    noise = np.random.default_rng(3).standard_normal(len(words)) * words.std() * 2
-    heard = listener.interpret((words + noise).astype(np.float32) * 0.3)
-    assert heard.entry.kind in {"unclear", "none"}
-    if heard.entry.kind == "unclear":
-        assert heard.entry.reason
+    noise = np.random.default_rng(3).standard_normal(len(words)) * words.std() * times
+    entry = listener.interpret((words + noise).astype(np.float32) * 0.3).entry
+    right = (entry.value, entry.unit) == ("13.4", "V")
+    assert entry.kind in {"unclear", "none"} or (right and times == 2)
 
 
 def test_a_step_s_unit_goes_to_a_bare_number(spoken: Speak) -> None:  # noqa: F811
@@ -100,17 +106,55 @@ def test_the_policy_is_stricter_where_engines_differ() -> None:
     rules = {rule.support: rule for rule in POLICY}
     assert rules[Support.AGREED].store < rules[Support.DISPUTED].store
     assert rules[Support.AGREED].store < rules[Support.ALONE].store
-    for rule in POLICY:
+    for rule in (rule for rule in POLICY if rule.support is not Support.STRANGE):
         assert decide(rule.support, rule.store) is Decision.STORE
         assert decide(rule.support, (rule.store + rule.ask) / 2) is Decision.ASK
         assert decide(rule.support, rule.ask / 2) is Decision.DROP
         assert decide(rule.support, rule.store, words=1) is not Decision.STORE
 
 
-def test_long_talk_with_something_strange_in_it_is_never_stored() -> None:
-    assert decide(Support.STRANGE, 1.0, words=LONG - 1) is Decision.STORE
-    assert decide(Support.STRANGE, 1.0, words=LONG) is Decision.ASK
-    assert decide(Support.AGREED, 1.0, words=LONG) is Decision.STORE
+def opinion(
+    first: str, *others: str, fit: float = -0.1, vosk: str | None = None, agree: bool = True
+) -> Opinion:
+    """Three engines' opinion, made by hand; vosk hears `vosk` and has no favourite then."""
+    candidates = tuple(
+        Candidate(sentence, sentence, -3.0 * place, {"readings": fit, "witness": fit})
+        for place, sentence in enumerate((first, *others))
+    )
+    names = ("readings", "witness", "vosk")
+    texts = (first, first if agree else others[0], vosk or first)
+    heard = (Hypothesis(name, words(text), 0.9) for name, text in zip(names, texts, strict=True))
+    favourites = dict(zip(names, (*texts[:2], None if vosk else first), strict=True))
+    return Opinion(candidates, favourites, tuple(heard))
+
+
+def words(sentence: str) -> tuple[Word, ...]:
+    return tuple(Word(word, 0.0, 0.0, 1.0) for word in sentence.split())
+
+
+@pytest.mark.parametrize(
+    ("heard", "support"),
+    [
+        (opinion("nine volts", "five volts"), Support.AGREED),
+        (opinion("fifty volts", "fifteen volts"), Support.TWIN),
+        (opinion("fifty volts", "fifteen volts", vosk="fifteen volts"), Support.TWIN),
+        (opinion("fifteen volts", "fifty volts"), Support.AGREED),
+        (opinion("fifty volts", "sixteen volts"), Support.AGREED),
+        (opinion("nine volts", "five volts", vosk="five volts"), Support.MOST),
+        (opinion("nine volts", "five volts", vosk="five volts", agree=False), Support.DISPUTED),
+        # the nets are content, so the ear of vosk is at fault, unless there is one word only
+        (opinion("nine volts hot", "nine volts", vosk="nine volts [unk]"), Support.MOST),
+        (opinion("cracked", "correct", vosk="[unk]"), Support.STRANGE),
+        (opinion("meter is at nine", "meter nine", fit=-1.7, vosk="[unk]"), Support.STRANGE),
+    ],
+)
+def test_how_the_engines_stand_to_what_is_likeliest(heard: Opinion, support: Support) -> None:
+    assert Heard(Entry("none"), "", 1.0, "", opinion=heard).support is support
+
+
+def test_what_is_strange_and_fits_badly_is_never_stored() -> None:
+    assert decide(Support.STRANGE, 1.0) is Decision.ASK
+    assert decide(Support.STRANGE, 0.5) is Decision.DROP
 
 
 @pytest.mark.parametrize("word", ["cracked", "rag", "guess"])
