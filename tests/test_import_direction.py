@@ -12,8 +12,8 @@ import fieldnote
 ROOT = Path(fieldnote.__file__).parent
 MAY_IMPORT: dict[str, set[str]] = {
     "language": set(),
-    "speech": {"language"},
-    "photo": {"language"},
+    "speech": {"language", "weights"},
+    "photo": {"language", "weights"},
     "acceptance": {"language"},
     "procedure": {"acceptance"},
     "session": {"language", "speech", "photo", "acceptance", "procedure", "joblog"},

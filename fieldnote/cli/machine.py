@@ -106,7 +106,7 @@ def hear(
         None,
         "--model",
         metavar="FOLDER",
-        help="Folder of a vosk model to use instead of the one in models/.",
+        help="Folder of a vosk model to use instead of the one that selfcheck names.",
     ),
 ) -> None:
     """Show which readings are heard, in sound files or as you speak.

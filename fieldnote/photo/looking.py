@@ -20,7 +20,7 @@ from fieldnote.photo.profile import DisplayProfile, GaugeScale
 from fieldnote.photo.quality import faults
 from fieldnote.photo.reading import Reader, ReaderStatus, Reading
 from fieldnote.photo.segment_reader import SegmentReader
-from fieldnote.photo.weights import VARIABLE, weights
+from fieldnote.weights import VARIABLE, weights
 
 _NUMBER = re.compile(r"-?\d*\.?\d+\.?")
 _OPEN = re.compile(r"-?OL|-{2,}")

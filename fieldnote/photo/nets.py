@@ -17,7 +17,7 @@ from fieldnote.photo.geometry import Place
 from fieldnote.photo.infer import run
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.strings import ALPHABET
-from fieldnote.photo.weights import find_weights, weights
+from fieldnote.weights import find_weights, weights
 
 READER, FINDER = "display/reader.onnx", "display/finder.onnx"
 SECOND_READER = "display/reader2.onnx"

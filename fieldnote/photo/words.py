@@ -12,8 +12,8 @@ from fieldnote.photo.geometry import Place, cut
 from fieldnote.photo.infer import run
 from fieldnote.photo.picture import Pixels
 from fieldnote.photo.symbols import OTHER, SPELLINGS
-from fieldnote.photo.weights import find_weights, weights
 from fieldnote.photo.word_input import prepared
+from fieldnote.weights import find_weights, weights
 
 WEIGHTS = "annunciators/words.onnx"
 

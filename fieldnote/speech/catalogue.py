@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from fieldnote.errors import BadInputError, MissingPartError
 from fieldnote.speech import phoneme, readings, vosk, whisper
 from fieldnote.speech.engine import Engine
+from fieldnote.weights import folders, weights
 
 if TYPE_CHECKING:
     from fieldnote.language import Grammar
@@ -66,7 +67,7 @@ def engines(
 ) -> list[Engine]:
     """The named engines, or every one that can be used here but the SPARE ones.
 
-    models: a vosk model's folder, instead of the one in models/ or in the environment.
+    models: a vosk model's folder, instead of the one that `vosk.find_model` finds.
 
     Raises:
         MissingPartError: a named engine, or all of them, can't be used.
@@ -74,7 +75,7 @@ def engines(
     """
     if names is None:
         present = [status.name for status in available(models) if status.present]
-        spare = SPARE if readings.MODELS.keys() <= set(present) else frozenset[str]()
+        spare = SPARE if readings.NETS.keys() <= set(present) else frozenset[str]()
         names = [name for name in present if name not in spare]
     unknown = [name for name in names if name not in MAKERS]
     if unknown:
@@ -96,7 +97,7 @@ def check_vosk(models: Path | None) -> EngineStatus:
         return EngineStatus("vosk", False, "the package vosk is missing", "pip install vosk")
     folder = models or vosk.find_model()
     if folder is None or not vosk.is_model(folder):
-        mend = f"unpack a vosk model of English into {vosk.MODELS} or set {vosk.VARIABLE}"
+        mend = f"unpack a vosk model of English into {folders()[0]} or set {vosk.VARIABLE}"
         return EngineStatus("vosk", False, "there is no model", mend)
     bound = "" if vosk.takes_grammar(folder) else "; it takes no grammar and hears freely"
     words = len(vosk.words_of(folder))
@@ -118,10 +119,10 @@ def check_witness(models: Path | None) -> EngineStatus:
 
 
 def check_net(name: str, detail: str) -> EngineStatus:
-    model = readings.MODELS[name]
-    if not model.is_file():
-        mend = f"take models/readings/{model.name} from the project's repository"
-        return EngineStatus(name, False, f"{model} is missing", mend)
+    try:
+        weights(readings.NETS[name])
+    except MissingPartError as error:
+        return EngineStatus(name, False, error.what, error.mend)
     return EngineStatus(name, True, detail)
 
 

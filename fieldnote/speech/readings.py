@@ -13,18 +13,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fieldnote.errors import MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE
 from fieldnote.speech.phone_engine import PhoneEngine
 from fieldnote.speech.phone_net import PHONES, Heard, Scores, Symbols
 from fieldnote.speech.sound import Samples
+from fieldnote.weights import weights
 
 if TYPE_CHECKING:
     from fieldnote.language import Grammar
 
-FOLDER = Path(__file__).parents[2] / "models" / "readings"
-MODELS = {name: FOLDER / f"{name}.onnx" for name in ("readings", "witness")}
-"""The nets by the names of their engines."""
+NETS = {name: f"readings/{name}.onnx" for name in ("readings", "witness")}
+"""The nets' files, as `weights` finds them, by the names of their engines."""
 
 BLANK = 0
 """The net's first symbol; the phonemes follow it in the order of PHONES."""
@@ -41,11 +40,6 @@ class ReadingsNet:
         self.classes = {name: place for place, name in enumerate(PHONES)}
         self.habits: dict[str, tuple[str, ...]] = {}
         self._model, self._threads = model, threads
-        if not model.is_file():
-            raise MissingPartError(
-                f"The engine {model.stem} needs its model, {model}.",
-                "Take it from the project's repository (models/readings).",
-            )
 
     @cached_property
     def _session(self) -> Any:
@@ -73,4 +67,4 @@ class ReadingsEngine(PhoneEngine):
     """One of our acoustic models behind our search."""
 
     def __init__(self, grammar: Grammar, name: str = "readings") -> None:
-        super().__init__(name, ReadingsNet(MODELS[name]), grammar)
+        super().__init__(name, ReadingsNet(weights(NETS[name])), grammar)

@@ -19,14 +19,12 @@ import numpy as np
 from fieldnote.errors import BadInputError, MissingPartError
 from fieldnote.speech.engine import SAMPLE_RATE, Hypothesis, Word
 from fieldnote.speech.sound import Samples
+from fieldnote.weights import folders
 
 if TYPE_CHECKING:
     from fieldnote.language import Grammar
 
 VARIABLE = "FIELDNOTE_VOSK_MODEL"
-
-MODELS = Path(__file__).parents[2] / "models"
-"""The folder beside the package that models are unpacked into."""
 
 UNKNOWN = "[unk]"
 """The word by which a model stands for speech that isn't in the grammar, if it knows it. It stays
@@ -62,7 +60,7 @@ class VoskEngine:
         if folder is None:
             raise MissingPartError(
                 "The vosk engine needs a model.",
-                f"Unpack a vosk model of English into {MODELS} or name its folder in {VARIABLE}.",
+                f"Unpack one of English into {folders()[0]} or name its folder in {VARIABLE}.",
             )
         if not is_model(folder):
             raise BadInputError(
@@ -222,15 +220,15 @@ def load_vosk() -> Any:
 
 
 def find_model() -> Path | None:
-    """The model named in the environment, else the largest in models/ (the better one).
+    """The model named in the environment, else the largest at hand (the better one).
 
     One that takes a grammar goes before one that only hears freely.
     """
     named = os.environ.get(VARIABLE)
     if named:
         return Path(named)
-    folders = [*MODELS.glob("*"), *MODELS.glob("*/*")]
-    at_hand = [folder for folder in sorted(folders) if is_model(folder)]
+    inside = (path for models in folders() for path in [*models.glob("*"), *models.glob("*/*")])
+    at_hand = [folder for folder in sorted(inside) if is_model(folder)]
     return max(at_hand, key=lambda folder: (takes_grammar(folder), size(folder)), default=None)
 
 

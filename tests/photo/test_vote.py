@@ -14,7 +14,7 @@ from fieldnote.photo.infer import by_opencv, run
 from fieldnote.photo.net_reader import NetReader
 from fieldnote.photo.nets import READER, SECOND_READER, reader_nets
 from fieldnote.photo.strings import ALPHABET
-from fieldnote.photo.weights import weights
+from fieldnote.weights import weights
 from tests.photo.panels import meter, photograph
 
 

@@ -129,6 +129,20 @@ def test_a_missing_package_is_said_with_the_mend(
         engines(grammar, [name])
 
 
+@pytest.mark.parametrize("name", ["readings", "witness", "vosk"])
+def test_a_missing_model_is_said_with_the_mend(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, grammar: Grammar, name: str
+) -> None:
+    monkeypatch.setenv("FIELDNOTE_MODELS", str(tmp_path))
+    monkeypatch.delenv(VARIABLE, raising=False)
+    with pytest.raises(MissingPartError) as caught:
+        engines(grammar, [name])
+    assert str(tmp_path) in caught.value.what + caught.value.mend
+    (status,) = (one for one in available() if one.name == name)
+    assert not status.present
+    assert "FIELDNOTE_" in status.mend
+
+
 def test_a_folder_that_is_no_model_is_refused(tmp_path: Path, grammar: Grammar) -> None:
     with pytest.raises(BadInputError, match="no vosk model"):
         engines(grammar, ["vosk"], models=tmp_path)

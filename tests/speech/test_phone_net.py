@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
-from fieldnote.errors import MissingPartError
 from fieldnote.speech.ctc_graph import spell_out
 from fieldnote.speech.ctc_search import paths, search
 from fieldnote.speech.phone_net import PHONES, Heard, Symbols
-from fieldnote.speech.readings import MODELS, ReadingsNet
+from fieldnote.speech.readings import NETS, ReadingsNet
 from fieldnote.speech.word_graph import sentences_graph
+from fieldnote.weights import weights
 
 SOUNDS = {"ab": [(0, 1)], "ba": [(1, 0)], "a": [(0,)]}
 
@@ -55,15 +53,10 @@ def test_no_sound_no_rows() -> None:
     assert len(heard("").condensed()) == 0
 
 
-def test_a_missing_model_is_said(tmp_path: Path) -> None:
-    with pytest.raises(MissingPartError, match=r"nothing\.onnx"):
-        ReadingsNet(tmp_path / "nothing.onnx")
-
-
-@pytest.mark.parametrize("model", MODELS.values(), ids=MODELS.keys())
-def test_our_nets_give_one_row_for_20_ms(model: Path) -> None:
+@pytest.mark.parametrize("name", NETS)
+def test_our_nets_give_one_row_for_20_ms(name: str) -> None:
     noise = np.random.default_rng(1).standard_normal(16_000).astype(np.float32) * 0.1
-    net = ReadingsNet(model)
+    net = ReadingsNet(weights(NETS[name]))
     log_probs = net.log_probs(noise)
     assert log_probs.shape[1] == 1 + len(PHONES)
     assert abs(len(log_probs) - 50) <= 2

@@ -139,7 +139,7 @@ def test_a_larger_model_is_taken_and_named(
 ) -> None:
     """A stand-in for an official model that somebody unpacks: ours, with more bytes."""
     monkeypatch.delenv(vosk.VARIABLE, raising=False)
-    monkeypatch.setattr(vosk, "MODELS", tmp_path)
+    monkeypatch.setenv("FIELDNOTE_MODELS", str(tmp_path))
     shutil.copytree(model, tmp_path / "a-small-one")
     larger = tmp_path / "unpacked" / "a-larger-one"
     shutil.copytree(model, larger)
@@ -156,7 +156,7 @@ def test_a_model_that_takes_a_grammar_goes_first(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.delenv(vosk.VARIABLE, raising=False)
-    monkeypatch.setattr(vosk, "MODELS", tmp_path)
+    monkeypatch.setenv("FIELDNOTE_MODELS", str(tmp_path))
     for name, graph, size in [("free", "HCLG.fst", 5000), ("bound", "HCLr.fst", 10)]:
         for part in ("am", "graph"):
             (tmp_path / name / part).mkdir(parents=True)

@@ -11,12 +11,15 @@ VARIABLE = "FIELDNOTE_MODELS"
 
 
 def folders() -> list[Path]:
-    """Folders that may hold models: the one in $FIELDNOTE_MODELS, else those beside the package."""
+    """Folders that may hold models: the one in $FIELDNOTE_MODELS, else the checkout's and the
+    package's own. What lies beside an installed package is somebody else's."""
     named = os.environ.get(VARIABLE)
     if named:
         return [Path(named)]
-    package = Path(__file__).resolve().parent.parent
-    return [package.parent / "models", package / "models"]
+    package = Path(__file__).resolve().parent
+    checkout = package.parent
+    beside = [checkout / "models"] if (checkout / "pyproject.toml").is_file() else []
+    return [*beside, package / "models"]
 
 
 def find_weights(name: str) -> Path | None:
@@ -39,6 +42,7 @@ def weights(name: str) -> Path:
         looked = " or ".join(str(folder) for folder in folders())
         raise MissingPartError(
             f"The net {name} is not in {looked}.",
-            f"Set {VARIABLE} to the folder that holds it.",
+            f"Take models/{name} from the project's repository, or set {VARIABLE} "
+            "to a folder that has it.",
         )
     return path
