@@ -12,7 +12,7 @@ case $purpose in
   run) pins=run ;;
   check)
     pins=check
-    debian+=(chromium flite fonts-dejavu-core fonts-dseg libasound2-plugins poppler-utils
+    debian+=(chromium flite fonts-dejavu-core fonts-dseg fonts-urw-base35 libasound2-plugins poppler-utils
              libharfbuzz-subset0 libpango-1.0-0 libpangoft2-1.0-0 pocketsphinx-testdata postgresql pulseaudio
              pulseaudio-utils strace)
     ;;
