@@ -17,11 +17,7 @@ from tests.review import invented_job as invented
 from tests.review.hands import Written, now
 from tests.review.test_review_in_browser import RULES
 
-PLAYS = """() => new Promise((done) => {
-    const sound = document.querySelector(".entry audio");
-    if (sound.duration) done(sound.duration);
-    else sound.addEventListener("loadedmetadata", () => done(sound.duration));
-})"""
+PLAYS = """() => document.querySelector(".entry audio").duration > 1"""
 SECRET = "a-secret-of-this-test-only-0123456789"
 
 
@@ -65,16 +61,18 @@ def test_the_whole_review_goes_by_keyboard(browser: Browser, address: str, log: 
         page.on("pageerror", lambda error: troubles.append(str(error)))
         entered(page, address)
         page.get_by_role("link", name=invented.REF, exact=True).press("Enter")
+        page.wait_for_url(f"**/jobs/{invented.REF}")  # until its script listens to keys
         entry = page.locator(".entry")
         entry.first.focus()
 
         page.keyboard.press("a")  # the unclear one comes first: accept its best guess
         expect(page.get_by_role("status")).to_have_text("written")
         expect(page.get_by_text("Answered by No.")).to_be_visible()
+        page.wait_for_load_state()  # the page came anew
 
         entry.first.focus()
         page.keyboard.press("p")
-        assert page.evaluate(PLAYS) > 1
+        page.wait_for_function(PLAYS)
         page.keyboard.press("p")
 
         page.keyboard.press("c")
