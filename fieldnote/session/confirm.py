@@ -24,8 +24,8 @@ class Support(StrEnum):
     DISPUTED = "disputed"  # together they prefer it, but half of them or more by themselves do not
     TWIN = "twin"  # a ten was heard and its teen is a candidate: thirty, thirteen
     ALONE = "alone"  # there is one engine only
-    STRANGE = "strange"  # an engine that knows talk heard something outside the vocabulary, and
-    # the sentence doesn't fit closely what the phone nets heard
+    STRANGE = "strange"  # talk, as it seems: an engine that knows talk heard something outside the
+    # vocabulary, or the number has no unit; and a phone net heard something else
 
 
 @dataclass(frozen=True, slots=True)

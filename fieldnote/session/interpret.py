@@ -55,6 +55,10 @@ CLOSE = -0.5
 """Log-probability a word above which a phone net is content with a sentence. Of 45 minutes of talk
 the sentence that fits both of our nets best has -0.98."""
 
+BARE_FIT = -1.5
+"""The same, below which a number without a unit is not stored: talk is full of numbers ("no, they
+close at fifteen"), and those who note one say nothing around it."""
+
 TENS_OF: Mapping[str, str] = {
     teen: ten
     for teen, amount in TEENS.items()
@@ -98,6 +102,8 @@ class Heard:
         engines = len(opinion.favourites)
         if any(strange(one.text) for one in opinion.hypotheses) and not fits_closely(opinion):
             return Support.STRANGE
+        if self.entry.kind == "bare" and worst_fit(opinion) < BARE_FIT:
+            return Support.STRANGE
         if engines < 2:
             return Support.ALONE
         if may_be_a_teen(opinion):
@@ -119,8 +125,14 @@ def fits_closely(opinion: Opinion) -> bool:
     to tell.
     """
     best = opinion.candidates[0]
-    fits = [fit for name, fit in best.fits.items() if name not in FREE]
-    return len(fits) > 1 and min(fits) > CLOSE and len(best.sentence.split()) > 1
+    nets = best.fits.keys() - FREE
+    return len(nets) > 1 and worst_fit(opinion) > CLOSE and len(best.sentence.split()) > 1
+
+
+def worst_fit(opinion: Opinion) -> float:
+    """Of the likeliest candidate, the fit of the phone net that is least content; 0 without one."""
+    fits = opinion.candidates[0].fits.items()
+    return min((fit for name, fit in fits if name not in FREE), default=0.0)
 
 
 def may_be_a_teen(opinion: Opinion) -> bool:

@@ -215,7 +215,7 @@ def load_vosk() -> Any:
         raise MissingPartError(
             "The vosk engine needs the package vosk.", "Install it: pip install vosk"
         ) from None
-    vosk.SetLogLevel(-1)
+    vosk.SetLogLevel(-2)  # errors only: it warns of every long talk, which nobody can mend
     return vosk
 
 

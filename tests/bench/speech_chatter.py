@@ -58,12 +58,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--share", type=float, default=1.0, help="of an hour")
+    parser.add_argument("--seed", type=int, default=0, help="another hour of the same sentences")
     parser.add_argument("--engines", nargs="+", help="these instead of the default")
     options = parser.parse_args()
     files = [file for file, _, _ in labelled(options.folder)]
     listener = Listener(engines(Grammar.build(), options.engines))
     counts: dict[str, Counter[str]] = {}
-    seed = 0
+    seed = 1000 * options.seed
     for kind, minutes in MINUTES.items():
         of_kind = counts.setdefault(kind, Counter())
         for _ in range(round(minutes * options.share)):

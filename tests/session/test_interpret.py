@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from fieldnote.language import Context, Entry, Grammar
+from fieldnote.language import Context, Entry, Grammar, parse
 from fieldnote.session.confirm import POLICY, Decision, Support, decide
 from fieldnote.session.interpret import Heard, Listener, hear_files
 from fieldnote.speech import engines
@@ -150,6 +150,20 @@ def words(sentence: str) -> tuple[Word, ...]:
 )
 def test_how_the_engines_stand_to_what_is_likeliest(heard: Opinion, support: Support) -> None:
     assert Heard(Entry("none"), "", 1.0, "", opinion=heard).support is support
+
+
+@pytest.mark.parametrize(
+    ("sentence", "fit", "support"),
+    [
+        ("no fifteen", -1.6, Support.STRANGE),
+        ("no fifteen", -1.4, Support.AGREED),
+        ("fifteen volts", -1.6, Support.AGREED),
+    ],
+)
+def test_a_bare_number_must_fit(sentence: str, fit: float, support: Support) -> None:
+    """Talk is full of numbers."""
+    heard = Heard(parse(sentence), sentence, 1.0, "", opinion=opinion(sentence, fit=fit))
+    assert heard.support is support
 
 
 def test_what_is_strange_and_fits_badly_is_never_stored() -> None:
