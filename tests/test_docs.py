@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import subprocess
 from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parent.parent
+from tests.tracked import ROOT, tracked
+
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 # What tells of one machine or of how the work was arranged, and no user needs. Spelled in halves,
 # so that this file does not find itself.
@@ -22,14 +22,8 @@ TRACES = re.compile(
 
 def committed() -> dict[str, str]:
     """Path → text of each committed text file."""
-    try:
-        listed = subprocess.run(
-            ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
-        ).stdout
-    except (OSError, subprocess.CalledProcessError):
-        pytest.skip("This is no git checkout, so it cannot be told what is committed.")
     texts = {}
-    for name in filter(None, listed.split("\0")):
+    for name in tracked():
         try:
             texts[name] = (ROOT / name).read_text("utf-8")
         except (UnicodeDecodeError, FileNotFoundError):

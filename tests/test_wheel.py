@@ -12,17 +12,7 @@ from zipfile import ZipFile
 
 import pytest
 
-ROOT = Path(__file__).parent.parent
-
-
-def tracked() -> list[str]:
-    try:
-        listed = subprocess.run(
-            ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
-        ).stdout
-    except (OSError, subprocess.CalledProcessError):
-        pytest.skip("This is no git checkout, so it cannot be told what is tracked.")
-    return [name for name in filter(None, listed.split("\0")) if (ROOT / name).is_file()]
+from tests.tracked import ROOT, tracked
 
 
 @pytest.fixture(scope="module")

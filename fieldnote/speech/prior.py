@@ -75,7 +75,8 @@ WEIGHTS: Mapping[str, float] = {
     "tail": -3.0,
     "both zeros": -2.0,
 }
-"""Log-probability of what is odd in a sentence; found on the tuning set."""
+"""Log-probability of what is odd in a sentence; found on the tuning set, the last two by judgement
+on digits of people whom the nets had heard."""
 
 
 def rarity(words: Sequence[str]) -> float:
@@ -116,10 +117,11 @@ def oddities(words: Sequence[str]) -> Counter[str]:
         if first in vocabulary.TENS and {second, third} <= vocabulary.DIGITS.keys():
             found["run"] += 1
     for pair in pairwise(words):
-        found["both zeros"] += set(pair) == {"zero", "oh"}
+        if set(pair) == {"zero", "oh"}:
+            found["both zeros"] += 1
     if len(words) > 1 and words[-2] in NUMBER_WORDS and words[-1] in SOUND_LIKE_NUMBERS:
         found["tail"] += 1
-    return +found
+    return found
 
 
 def segments(words: Sequence[str]) -> Iterator[str]:

@@ -134,17 +134,19 @@ def stage_digits(options: argparse.Namespace) -> None:
     if not speakers:
         sys.exit(f"no recordings named DIGIT_SPEAKER_NUMBER.wav in {options.folder}")
     for speaker, paths in speakers.items():
-        clips = []
+        clips: list[Clip] = []
         for path in paths:
             samples, rate = soundfile.read(path, dtype="float32")
             samples = soxr.resample(samples, rate, 16000)
             samples = 0.7 * samples / max(abs(samples).max(), 1e-4)
             word = DIGITS[int(path.name[0])]
             clips.append((samples, [word], f"real/{speaker}", pronunciations(word)[0]))
-        seconds = write_shard(
-            options.work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True
-        )
-        print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
+        _write_speaker(options.work, speaker, clips)
+
+
+def _write_speaker(work: Path, speaker: str, clips: Sequence[Clip]) -> None:
+    seconds = write_shard(work / "corpus" / "train" / f"real-{speaker}", clips, lossless=True)
+    print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
 
 
 def stage_people(options: argparse.Namespace) -> None:
@@ -162,18 +164,16 @@ def stage_people(options: argparse.Namespace) -> None:
         file, speaker, word = row.split("\t")[:3]
         if options.only and speaker not in options.only:
             continue
-        samples, rate = soundfile.read(options.folder / file, dtype="float32")
-        samples = trimmed(soxr.resample(samples, rate, 16000))
         if not _speakable(word):
             left_out += 1
             continue
+        samples, rate = soundfile.read(options.folder / file, dtype="float32")
+        samples = trimmed(soxr.resample(samples, rate, 16000))
         phones = listened(samples, [word], worst=math.inf)
         clip = (samples, [word], f"real/{speaker}", phones)
         speakers.setdefault(speaker, []).append(clip)
     for speaker, clips in speakers.items():
-        target = options.work / "corpus" / "train" / f"real-{speaker}"
-        seconds = write_shard(target, clips, lossless=True)
-        print(f"{speaker}: {len(clips)} recordings, {seconds:.0f} s")
+        _write_speaker(options.work, speaker, clips)
     print(f"{left_out} left out: no pronunciation is known")
 
 
