@@ -11,8 +11,8 @@ from typing import Any
 
 from fieldnote.errors import FieldnoteError
 from fieldnote.language import Context, Entry, Grammar, parse, speak
-from fieldnote.language.vocabulary import TEENS, TENS
 from fieldnote.session.confirm import Decision, Support, decide
+from fieldnote.session.support import strange, support_of
 from fieldnote.speech import (
     Engine,
     engines,
@@ -25,7 +25,6 @@ from fieldnote.speech import (
 from fieldnote.speech.fusion import FREE, Candidate, Opinion, confidence, hear_together
 from fieldnote.speech.prior import WEIGHTS, oddities
 from fieldnote.speech.sound import Samples
-from fieldnote.speech.vosk import UNKNOWN
 
 WHOLE_FILE = 8.0
 """s; a file no longer than this in which no voice was found is heard whole, to be sure."""
@@ -50,25 +49,6 @@ is heard, the other is a candidate too, so that it must be clearly less likely."
 TALK = Entry("none")
 """All talk means the same: nothing to be noted. It stands among the candidates, so that a reading
 must be likelier than what was heard freely."""
-
-CLOSE = -0.5
-"""Log-probability a word above which a phone net is content with a sentence. What came through
-in 25 minutes of talk and was strange to vosk fitted both of our nets no better than -0.98."""
-
-BARE_FIT = -1.5
-"""The same, below which a number without a unit is not stored: talk is full of numbers ("no, they
-close at fifteen"), and those who note one say nothing around it."""
-
-TENS_OF: Mapping[str, str] = {
-    teen: ten
-    for teen, amount in TEENS.items()
-    for ten, tens in TENS.items()
-    if tens == 10 * (amount - 10)
-}
-"""thirteen → thirty: in noise a weak "n" at the end is what tells them apart."""
-
-UNLIKELY = -8.0
-"""Log odds below the likeliest candidate from which a teen counts no more."""
 
 STRANGE = "something outside the vocabulary was said too"
 
@@ -98,51 +78,7 @@ class Heard:
     @property
     def support(self) -> Support:
         """How the engines stand to the likeliest meaning."""
-        opinion = self.opinion
-        engines = len(opinion.favourites)
-        if any(strange(one.text) for one in opinion.hypotheses) and not fits_closely(opinion):
-            return Support.STRANGE
-        if self.entry.kind == "bare" and worst_fit(opinion) < BARE_FIT:
-            return Support.STRANGE
-        if engines < 2:
-            return Support.ALONE
-        if may_be_a_teen(opinion):
-            return Support.TWIN
-        if opinion.supporters == engines:
-            return Support.AGREED
-        return Support.MOST if opinion.supporters > engines / 2 else Support.DISPUTED
-
-
-def strange(sentence: str) -> bool:
-    """Whether an engine heard something in it that is no word of the vocabulary."""
-    return UNKNOWN in sentence.split()
-
-
-def fits_closely(opinion: Opinion) -> bool:
-    """Whether two phone nets or more heard just what the likeliest candidate says.
-
-    Then what is strange is only the ear of the engine that found it so. A single word is too short
-    to tell.
-    """
-    best = opinion.candidates[0]
-    nets = best.fits.keys() - FREE
-    return len(nets) > 1 and worst_fit(opinion) > CLOSE and len(best.sentence.split()) > 1
-
-
-def worst_fit(opinion: Opinion) -> float:
-    """Of the likeliest candidate, the fit of the phone net that is least content; 0 without one."""
-    fits = opinion.candidates[0].fits.items()
-    return min((fit for name, fit in fits if name not in FREE), default=0.0)
-
-
-def may_be_a_teen(opinion: Opinion) -> bool:
-    """Whether the likeliest candidate has a ten where another one has its teen.
-
-    In noise all nets alike may lose the "n" at the end; none of them makes one up.
-    """
-    likely = (one.sentence.split() for one in opinion.candidates if one.odds > UNLIKELY)
-    first, *others = likely
-    return any(first == [TENS_OF.get(word, word) for word in other] != other for other in others)
+        return support_of(self.entry, self.opinion)
 
 
 class Meanings:
